@@ -1,0 +1,94 @@
+"""What a method uses up: plates by size, plates bought in, and items counted by a driver.
+
+Amounts are a year's at the log's volume and year-0 prices, positive, in currency/year. Baths and what leaves as waste are
+in `chemistry`. Items of every family are entered here, since an item is a driver, a rate and a price whatever it is for.
+"""
+
+from __future__ import annotations
+
+from roi.engine.column import Line
+from roi.engine.expression import Constant, Expr, at, constant, gather, power, product_sum
+from roi.model.sheet import MethodSheet
+
+
+def add_plate_costs(sheet: MethodSheet) -> None:
+    """Own plates with spoiled and test plates and their freight; bought-in plates by size with the rush surcharge."""
+    column, lines, work = sheet.column, sheet.lines, sheet.work
+    column.heading("Plates, money")
+    own_price = _prices(sheet) if sheet.method.makes_plates else None
+    if own_price is not None:
+        bought = lines["imaged_sizes"] / (1 - sheet.shop_inp("shop", "spoiled_stock"))
+        if sheet.has("test_plates"):
+            bought = lines["imaged_sizes"] * (1 + sheet.inp("test_plates")) / (1 - sheet.shop_inp("shop", "spoiled_stock"))
+        purchased = column.line("Plates purchased", "plate/year", bought, note="with test plates and those spoiled in the box")
+        plates = column.line("Plates, money", "currency/year", product_sum(purchased, own_price))
+        sheet.cost("consumables", "plates", "work", plates)
+        lines |= dict(own_price=own_price, plate_money=plates)
+        if sheet.has("plates", "freight") and sheet.has("plates", "orders"):
+            freight = sheet.inp("plates", "orders") * sheet.inp("plates", "freight")
+            sheet.cost("consumables", "plates", "time", column.line("Freight of plates", "currency/year", freight))
+    price = _bought_prices(sheet)
+    spend = column.line("Bought-in plates, money", "currency/year", product_sum(lines["bought_sizes"], price))
+    rush = column.line("Rush surcharges", "currency/year", lines["out_rush"] * sheet.shop_inp("bought_in", "rush"))
+    sheet.cost("consumables", "bought_in", "work", spend)
+    sheet.cost("consumables", "bought_in", "work", rush)
+    lines["bought_price"] = price
+
+
+def delivery_by_year(sheet: MethodSheet) -> Line:
+    """Deliveries fall on days with at least one bought-in form, and are paid by the trip.
+
+    Of D working days, n forms falling on them at random leave D (1 - 1/D)^n without any: the occupancy formula.
+    """
+    column, shop = sheet.column, sheet.shop
+    days = shop.inp(column, "shop", "work_days")
+    empty = column.line("Chance that a form falls on another day", "1", 1 - constant(1, "day/year") / days)
+    forms = sheet.lines["out_forms"].per("form").during("year")
+    trips = days.per("day").during("trip") * (1 - power(empty, forms * shop.volume))
+    deliveries = column.line("Deliveries of bought-in plates", "trip/year", trips, note="days with at least one form bought in")
+    paid = deliveries * shop.inp(column, "bought_in", "delivery") * shop.growth["bought_in"]
+    return column.line("Deliveries, money", "currency", paid.during("year"))
+
+
+def add_items(sheet: MethodSheet) -> None:
+    """Items of any family: amount of the driver x rate x price, or x cost where no amount is measured."""
+    if not sheet.names("items"):
+        return
+    column = sheet.column
+    column.heading("Items", "What is used, by what it is counted by.")
+    for name in sheet.names("items"):
+        here = ("items", name)
+        label = sheet.label(*here)
+        amount, follows = sheet.by_driver(sheet.text(*here, "driver"))
+        if sheet.has(*here, "cost"):
+            money: Expr = amount * sheet.inp(*here, "cost")
+        else:
+            used = amount * sheet.inp(*here, "rate")
+            quantity = column.line(f"{label}, used", str(used.unit), used)
+            money = quantity * sheet.inp(*here, "price")
+        line = column.line(f"{label}, money", "currency/year", money)
+        sheet.cost(sheet.text(*here, "family"), sheet.text(*here, "growth", default="general"), follows, line)
+
+
+def _prices(sheet: MethodSheet) -> Line:
+    """This method's plate price by size; a size without one, by area. A size it can't take is never multiplied."""
+    area = sheet.work.area
+    rows: list[Expr] = []
+    for i, size in enumerate(sheet.scenario.sizes):
+        if sheet.has("plates", "price", size.id):
+            rows.append(sheet.inp("plates", "price", size.id))
+        elif sheet.has("plates", "price_per_area"):
+            rows.append(sheet.inp("plates", "price_per_area") * at(area, i))
+        else:
+            rows.append(Constant(0).during("currency").per("plate"))
+    return sheet.column.line("Price of a plate", "currency/plate", gather(sheet.work.sizes, rows))
+
+
+def _bought_prices(sheet: MethodSheet) -> Line:
+    rows: list[Expr] = []
+    for i, size in enumerate(sheet.scenario.sizes):
+        if sheet.scenario.has("bought_in", "price", size.id):
+            rows.append(sheet.shop_inp("bought_in", "price", size.id))
+        else:
+            rows.append(sheet.shop_inp("bought_in", "price_per_area") * at(sheet.work.area, i))
+    return sheet.column.line("Price of a bought-in plate", "currency/plate", gather(sheet.work.sizes, rows))

@@ -1,0 +1,159 @@
+"""Equipment: what is paid for it and when, what it fetches, and what it costs to keep going.
+
+A unit bought at t with life L is replaced in t + L at price (1 + g)^(t + L), less its resale share of that price, and not
+when t + L reaches the horizon. What is left at the horizon is worth price (1 + g)^N x [s + (1 - s)(1 - age / L)]. A unit
+owned at the switch is first replaced when its years left are over. Lives count whole years, halves rounded up.
+Money positive in currency; `finance` puts the signs on.
+"""
+
+from __future__ import annotations
+
+from roi.engine.column import Line
+from roi.engine.expression import (
+    Constant,
+    Expr,
+    at_least,
+    compound,
+    constant,
+    is_whole,
+    larger,
+    nearest,
+    opposite,
+    product_sum,
+    up,
+)
+from roi.model.sheet import MethodSheet, add
+
+CAPITALISED = ("freight", "installation", "commissioning", "licence")
+
+
+def add_equipment(sheet: MethodSheet) -> None:
+    """Purchases, resale, residual value and yearly upkeep of every unit."""
+    column, shop = sheet.column, sheet.shop
+    column.heading("Equipment", "Bought in year 0 unless owned; replaced at the end of its life within the horizon.")
+    growth = shop.growth["equipment"]
+    paid: list[Expr] = []
+    resold: list[Expr] = []
+    left: list[Line] = []
+    at_start: list[Expr] = []
+    trained: list[Expr] = []
+    books: list[Expr] = []
+    written_off: list[Expr] = []
+    for name in sheet.names("equipment"):
+        here, label = ("equipment", name), sheet.label("equipment", name)
+        price = sheet.inp(*here, "price")
+        years = larger(constant(1, "year"), nearest(sheet.inp(*here, "life").per("year")).during("year"))
+        life = column.line(f"{label}, life in whole years", "year", years)
+        owned = sheet.has(*here, "years_left")
+        first: Expr = Constant(0).during("year")
+        if owned:
+            first = column.line(f"{label}, first bought in year", "year", nearest(sheet.inp(*here, "years_left").per("year")).during("year"))
+        bought = _purchases(sheet, label, life, first)
+        paid.append(bought * price)
+        extras = [sheet.inp(*here, e) for e in CAPITALISED if sheet.has(*here, e)]
+        if extras:
+            at_start.append(column.line(f"{label}, brought into use", "currency", add(extras)) * _at_switch(sheet, owned, first))
+        if sheet.has(*here, "training"):
+            trained.append(sheet.inp(*here, "training") * _at_switch(sheet, owned, first))
+        if sheet.has(*here, "resale"):
+            worth = column.line(f"{label}, resale worth", "currency", price * sheet.inp(*here, "resale"))
+            resold.append(bought * worth)
+        left.append(_residual(sheet, label, here, price, life, first))
+        if sheet.has(*here, "tax_book"):
+            written_off.append(_old_book(sheet, label, here))
+            books.append(sheet.inp(*here, "tax_book"))
+        _upkeep(sheet, here, label)
+    sheet.lines["old_book"] = column.line("Tax book value at the switch", "currency", add(books) if books else Constant(0).during("currency"))
+    off = add(written_off) if written_off else Constant(0).during("currency") * shop.after_now
+    sheet.lines["old_book_off"] = column.line("Old book value written off", "currency", off)
+    _totals(sheet, growth, paid, resold, left, at_start, trained)
+
+
+def _purchases(sheet: MethodSheet, label: str, life: Line, first: Expr) -> Line:
+    """1 in each year a unit is bought."""
+    shop = sheet.shop
+    turns = (shop.year - first) / life
+    within = opposite(at_least(shop.year, shop.horizon))
+    return sheet.column.line(f"{label}, bought", "1", at_least(shop.year, first) * is_whole(turns) * within)
+
+
+def _at_switch(sheet: MethodSheet, owned: bool, first: Expr) -> Expr:
+    """Installing and training are paid at the switch; an owned unit stands already, unless it has no year left."""
+    return at_least(0, first) if owned else Constant(1)
+
+
+def _residual(sheet: MethodSheet, label: str, here: tuple[str, str], price: Line, life: Line, first: Expr) -> Line:
+    """What the unit then in use is worth at the horizon."""
+    column, shop = sheet.column, sheet.shop
+    horizon = shop.horizon
+    turns = larger(0, up((horizon - first) / life))
+    following = column.line(f"{label}, next due after the horizon", "year", first + life * turns)
+    unused = column.line(f"{label}, share of life left", "1", (following - horizon) / life)
+    share: Expr = unused
+    if sheet.has(*here, "resale"):
+        resale = sheet.inp(*here, "resale")
+        share = resale + (1 - resale) * unused
+    level = column.line(f"{label}, price level at the horizon", "1", compound(shop.inp(column, "growth", "equipment"), horizon))
+    return column.line(f"{label}, residual value", "currency", price * level * share)
+
+
+def _old_book(sheet: MethodSheet, label: str, here: tuple[str, str]) -> Line:
+    """Book value of the owned unit, written off evenly over the years it has left for tax."""
+    shop = sheet.shop
+    years = sheet.inp(*here, "tax_years_left")
+    share = shop.operating * at_least(years, shop.year)
+    yearly = sheet.inp(*here, "tax_book") / years
+    return sheet.column.line(f"{label}, old book value written off", "currency", (yearly * share).during("year"))
+
+
+def _upkeep(sheet: MethodSheet, here: tuple[str, str], label: str) -> None:
+    if sheet.has("last_year", "service"):  # the invoice says it all
+        return
+    for name, words in (("contract", "service contract"), ("repairs", "call-outs and repairs")):
+        if sheet.has(*here, name):
+            yearly = sheet.column.line(f"{label}, {words}", "currency/year", sheet.inp(*here, name))
+            sheet.cost("equipment", "service", "time", yearly)
+
+
+def _totals(
+    sheet: MethodSheet,
+    growth: Line,
+    paid: list[Expr],
+    resold: list[Expr],
+    left: list[Line],
+    at_start: list[Expr],
+    trained: list[Expr],
+) -> None:
+    column, shop = sheet.column, sheet.shop
+    nothing = Constant(0).during("currency")
+    now = opposite(shop.after_now)
+    start = column.line("Bringing into use at the switch", "currency", add(at_start) if at_start else nothing)
+    training = column.line("Training at the switch", "currency", add(trained) if trained else nothing)
+    purchases = column.line("Price of units bought", "currency", (add(paid) if paid else nothing * shop.after_now) * growth)
+    capital = column.line("Capital spent", "currency", purchases + start * now, note="price, freight, installation, commissioning, licence")
+    resale = column.line(
+        "Resale of units replaced", "currency", (add(resold) if resold else nothing * shop.after_now) * growth * shop.after_now
+    )
+    expensed = column.line("Training, by year", "currency", training * now)
+    residual = column.line("Residual value at the horizon", "currency", add(left) if left else nothing)
+    sheet.lines |= dict(capital=capital, resale=resale, expensed=expensed, residual=residual)
+
+
+def add_downtime(sheet: MethodSheet) -> None:
+    """Days down cost the plates bought in at the supplier's price above one's own, and a trip a day. Needs plate prices."""
+    if not sheet.has("downtime", "days") or "own_price" not in sheet.lines:
+        return
+    column, lines = sheet.column, sheet.lines
+    days = sheet.inp("downtime", "days")
+    column.heading("Downtime", "While the line is down, plates are bought in.")
+    dearer = column.line(
+        "Bought-in price above one's own",
+        "currency/plate",
+        larger(0, lines["bought_price"] - lines["own_price"]),
+    )
+    extra = column.line("A year's plates at that difference", "currency/year", product_sum(lines["imaged_sizes"], dearer))
+    share = column.line("Share of days down", "1", days / sheet.shop_inp("shop", "work_days"))
+    plates = column.line("Plates bought in while down", "currency/year", extra * share)
+    trips = days.per("day").during("trip") * sheet.shop_inp("bought_in", "delivery")
+    sheet.cost("equipment", "bought_in", "work", plates)
+    sheet.cost("equipment", "bought_in", "time", column.line("Trips while down", "currency/year", trips))

@@ -1,0 +1,185 @@
+"""A year's work reduced to classes and run bins, so that a workbook can carry it and still get plate sets exactly right.
+
+A *class* holds forms alike in stock, flags, ruling and in which methods can serve them: all that decides plate life and
+reach. A *bin* holds forms of one class whose gross impressions lie between two neighbouring whole multiples of the
+effective plate lives (best, low and high of every method), so that the number of sets is the same for all of them at
+each of those lives. Bins are never merged across such an edge.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from roi.scenario.scenario import Method, Scenario
+from roi.scenario.worklog import WorkLog
+
+Floats = NDArray[np.float64]
+Whole = NDArray[np.intp]
+
+MOST_RULINGS = 8  # distinct rulings kept as they are; beyond that they are grouped by the methods' limits
+
+
+@dataclass(frozen=True)
+class Reduced:
+    """A year's work. c classes, b bins, s sizes, p presses, m methods; amounts are a year's.
+
+    uncoated, tight, uv, abrasive, confined : shape (c,), 0 or 1
+    ruling : (c,), lines per inch, 0 where unknown
+    serves : (m, c), 1 where the method's largest format and flags let it make the plate
+    forms, rush_forms : (c,), forms
+    reprint_plates : (c, s), plates of reprint forms
+    bin_class : (b,), position of the class, from 1
+    good : (b,), good impressions of a form, mean
+    bin_forms : (b,), forms
+    colours : (b, 3), shares of forms in one, two, and three or more colours
+    plates : (b, s), plates by size; press_plates, tight_plates, passes : (b, p)
+    press_impressions : (p,), good impressions through each press, every pass counted; press_forms : (p, 3)
+    jobs, good_total : a year's jobs, and good impressions of all forms
+    """
+
+    uncoated: Floats
+    tight: Floats
+    uv: Floats
+    abrasive: Floats
+    confined: Floats
+    ruling: Floats
+    serves: Floats
+    forms: Floats
+    rush_forms: Floats
+    reprint_plates: Floats
+    bin_class: Whole
+    good: Floats
+    bin_forms: Floats
+    colours: Floats
+    plates: Floats
+    press_plates: Floats
+    tight_plates: Floats
+    passes: Floats
+    press_impressions: Floats
+    press_forms: Floats
+    jobs: float
+    good_total: float
+
+
+def reduce_work(scenario: Scenario) -> Reduced:
+    """Reduce the scenario's work to classes and bins."""
+    work, methods = scenario.work, scenario.methods
+    weight = work.weight * work.per_year
+    abrasive = work.abrasive | work.envelope
+    fits = np.array([[m.takes(s) for s in scenario.sizes] for m in methods])  # (m, s)
+    serves = fits[:, work.size] & ~np.array([_refused(m, work) for m in methods])
+    ruling = _rulings(scenario)
+    keys = np.column_stack(
+        [work.uncoated, work.tight, work.uv, abrasive, work.confined, ruling, serves.T.astype(float)]
+    ).astype(float)
+    classes, which = np.unique(keys, axis=0, return_inverse=True)
+    which = which.reshape(-1)
+    gross = gross_impressions(scenario)
+    interval = np.empty(len(gross), int)
+    for c in range(len(classes)):
+        mine = which == c
+        edges = _edges(scenario, classes[c], float(gross[mine].max(initial=0)))
+        interval[mine] = np.searchsorted(edges, gross[mine] * (1 - 1e-12), side="left")
+    bins, member = np.unique(np.column_stack([which, interval]), axis=0, return_inverse=True)
+    member = member.reshape(-1)
+
+    def by_bin(amount: Floats) -> Floats:
+        return np.bincount(member, amount, len(bins))
+
+    def spread(amount: Floats, into: Whole, count: int, index: Whole, rows: int) -> Floats:
+        return np.bincount(index * count + into, amount, rows * count).reshape(rows, count)
+
+    units = np.array([p.units for p in scenario.presses])[work.press]
+    passes = -(-work.plates // units)
+    colour = np.minimum(work.plates, 3) - 1
+    n_sizes, n_presses = len(scenario.sizes), len(scenario.presses)
+    forms = by_bin(weight)
+    plates = weight * work.plates
+    jobs = len(set(work.job.tolist()) - {""}) * work.per_year if (work.job != "").any() else float(weight.sum())
+    return Reduced(
+        *classes[:, :5].T,
+        classes[:, 5],
+        classes[:, 6:].T,
+        np.bincount(which, weight, len(classes)),
+        np.bincount(which, weight * work.rush, len(classes)),
+        spread(plates * work.reprint, work.size, n_sizes, which, len(classes)),
+        bins[:, 0] + 1,
+        by_bin(weight * work.good) / forms,
+        forms,
+        spread(weight, colour, 3, member, len(bins)) / forms[:, None],
+        spread(plates, work.size, n_sizes, member, len(bins)),
+        spread(plates, work.press, n_presses, member, len(bins)),
+        spread(plates * work.tight, work.press, n_presses, member, len(bins)),
+        spread(weight * passes, work.press, n_presses, member, len(bins)),
+        np.bincount(work.press, weight * work.good * passes, n_presses),
+        spread(weight, colour, 3, work.press, n_presses),
+        jobs,
+        float((weight * work.good).sum()),
+    )
+
+
+def gross_impressions(scenario: Scenario) -> Floats:
+    """Gross impressions of each row of the work, at the best values: good x (1 + running waste) + make-ready sheets."""
+    sheets = np.array([_best(scenario, "shop", f"sheets_{n}_colour") for n in ("one", "two", "four")])
+    waste = _best(scenario, "shop", "running_waste")
+    return scenario.work.good * (1 + waste) + sheets[np.minimum(scenario.work.plates, 3) - 1]
+
+
+def effective_lives(scenario: Scenario, method: Method, *, uncoated: bool, tight: bool, uv: bool, abrasive: bool) -> list[float]:
+    """Best, low and high effective life of a method's plate for one class of forms, in impressions."""
+    life = ("methods", method.id, "life")
+    kind = "tight" if tight and scenario.has(*life, "tight") else "uncoated" if uncoated else "coated"
+    factor = 1 + _best(scenario, "shop", "stretch")
+    for flag, name in ((uv, "uv_factor"), (abrasive, "abrasive_factor")):
+        if flag and scenario.has(*life, name):
+            factor *= _best(scenario, *life, name)
+    stated = scenario.inputs[(*life, kind)]
+    return [x * stated.factor * factor for x in (stated.best, stated.low, stated.high)]
+
+
+def _edges(scenario: Scenario, row: Floats, most: float) -> Floats:
+    """Whole multiples, up to `most`, of every effective life that a class meets."""
+    uncoated, tight, uv, abrasive = (bool(x) for x in row[:4])
+    lives = [
+        life
+        for method in scenario.methods
+        if method.makes_plates
+        for life in effective_lives(scenario, method, uncoated=uncoated, tight=tight, uv=uv, abrasive=abrasive)
+    ]
+    bought = scenario.inputs[("bought_in", "life")]
+    stretch = 1 + _best(scenario, "shop", "stretch")
+    lives += [x * bought.factor * stretch for x in (bought.best, bought.low, bought.high)]
+    edges = {life * k for life in lives for k in range(1, int(most / life) + 2)}
+    return np.array(sorted(edges))
+
+
+def _refused(method: Method, work: WorkLog) -> NDArray[np.bool_]:
+    refused = np.zeros(len(work.weight), bool)
+    for flag in method.cannot_serve:
+        refused |= getattr(work, flag)
+    return refused
+
+
+def _rulings(scenario: Scenario) -> Floats:
+    """Rulings as logged; where there are many, the coarsest limit of any method that still takes them."""
+    ruling = scenario.work.ruling
+    if len(np.unique(ruling)) <= MOST_RULINGS:
+        return ruling
+    limits = sorted(
+        {
+            x * stated.factor
+            for m in scenario.methods
+            if (stated := scenario.stated("methods", m.id, "ruling_limit")) is not None
+            for x in (stated.best, stated.low, stated.high)
+        }
+    )
+    steps = np.array([0.0, *limits, max(float(ruling.max()), *limits) if limits else float(ruling.max())])
+    return steps[np.searchsorted(steps, ruling, side="left")]
+
+
+def _best(scenario: Scenario, *key: str) -> float:
+    stated = scenario.inputs[key]
+    return stated.best * stated.factor

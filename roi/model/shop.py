@@ -1,0 +1,243 @@
+"""What is the same for every method: the years and their money, wages, the presses' hours, the work's gross impressions.
+
+Prices grow from year 0; volume is that of the log in year 1. Rates are a year's, money is in currency.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from roi.engine.column import Column, Line
+from roi.engine.expression import (
+    Axis,
+    Data,
+    Expr,
+    at,
+    at_least,
+    compound,
+    constant,
+    gather,
+    opposite,
+    product_sum,
+    total,
+    when,
+)
+from roi.model.tables import WorkTables
+from roi.scenario.scenario import Scenario
+
+ROWS = 10  # years written after year 0: the horizon is live up to here
+MINUTES = constant(60, "min/h")
+
+
+@dataclass
+class Shop:
+    """The shop's lines that methods refer to."""
+
+    scenario: Scenario
+    work: WorkTables
+    column: Column
+    years: Axis
+    year: Data
+    after_now: Data
+    schedule: Data | None
+    capital_position: Data | None
+    horizon: Line
+    in_horizon: Line
+    operating: Line
+    last_year: Line
+    rate: Line
+    discount: Line
+    discount_running: Line
+    annuity: Line
+    volume: Line
+    growth: dict[str, Line]
+    wage: dict[str, Line]
+    cash_share: dict[str, Line]
+    work_days: Line
+    gross: Line
+    press_speed: Line
+    press_cash: Line
+    press_full: Line
+    press_use: Line
+    press_state: Line
+    plates_called: Line
+    forms: Line
+    jobs: Line
+    good: Line
+    plates_discounted: Line
+    mean_area: Line
+
+    def inp(self, column: Column, *key: str) -> Line:
+        """A shop-wide input, fetched into a column."""
+        return column.input(self.scenario.input(*key))
+
+
+def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
+    """Build the shop's column."""
+    column = Column("Shop", "shop", note="What is the same for every method: years, prices, wages, presses, work.")
+
+    def inp(*key: str) -> Line:
+        return column.input(scenario.input(*key))
+
+    column.heading("Years", "Year 0 is the switch; running costs begin in year 1.")
+    horizon_input = scenario.inputs[("money", "horizon")]
+    rows = max(ROWS, round(horizon_input.best * horizon_input.factor), round(horizon_input.high * horizon_input.factor))
+    years = Axis("years", tuple(f"year {y}" for y in range(rows + 1)))
+    year = column.data(Data("shop.year", "Year", "year", years, range(rows + 1)))
+    after_now = column.data(Data("shop.after", "After year 0", "1", years, [0.0] + [1.0] * rows, flag=True))
+    since_first = column.data(Data("shop.since", "Years since year 1", "year", years, [0.0, *range(rows)]))
+    horizon = inp("money", "horizon")
+    in_horizon = column.line("Within the years looked ahead", "1", at_least(horizon, year), note="0 beyond the horizon")
+    operating = column.line("Year of operation", "1", in_horizon * after_now)
+    last_year = column.line("Last year", "1", in_horizon * at_least(year, horizon))
+    volume = column.line(
+        "Volume of work against the log",
+        "1",
+        operating * compound(inp("growth", "volume"), since_first),
+        note="the log's year is year 1; jobs scale, the mix stays",
+    )
+
+    column.heading("Money over time")
+    stated, inflation = inp("money", "discount_rate"), inp("money", "inflation")
+    # Fisher: a rate without inflation becomes one with it.
+    with_inflation = column.line(
+        "Stated rate with inflation added", "1/year", stated + inflation + (stated * inflation).during("year"),
+        note="(1 + real)(1 + inflation) - 1",
+    )  # fmt: skip
+    rate = column.line(
+        "Nominal discount rate", "1/year", when(at_least(inp("money", "rate_is_real"), 1), with_inflation, stated)
+    )
+    discount = column.line("Discount factor", "1", 1 / compound(rate, year), note="year 0 is not discounted")
+    half = column.line("Part of a year running costs come earlier", "year", inp("money", "mid_year") / 2)
+    lead = column.line("Factor for coming earlier", "1", compound(rate, half))
+    discount_running = column.line("Discount factor of running costs", "1", discount * lead * operating)
+    discount_operating = column.line("Discount factor in years of operation", "1", discount * operating)
+    annuity = column.line(
+        "Sum of discount factors",
+        "1",
+        total(discount_operating),
+        note="a present cost divided by this is the level yearly payment worth the same",
+        source="10 CFR 436.22: capital recovery",
+    )
+    growth: dict[str, Line] = {}
+    for name in [n for n in scenario.names("growth") if n != "volume"]:
+        growth[name] = column.line(f"Price level, {name.replace('_', ' ')}", "1", compound(inp("growth", name), year))
+    growth["general"] = column.line("Price level, general", "1", compound(inflation, year))
+
+    schedule, position = _schedule(scenario, column, rows)
+
+    column.heading("Wages")
+    wage: dict[str, Line] = {}
+    cash_share: dict[str, Line] = {}
+    for grade in scenario.grades:
+        label = scenario.text("grades", grade, "label", default=grade)
+        wage[grade] = column.line(
+            f"{label}, loaded rate", "currency/h", inp("grades", grade, "wage") * (1 + inp("grades", grade, "on_cost"))
+        )
+        cash_share[grade] = inp("grades", grade, "cash_share")
+
+    column.heading("Work of a year", "From the Work sheet, before growth.")
+    sheets = [inp("shop", f"sheets_{n}_colour") for n in ("one", "two", "four")]
+    waste = inp("shop", "running_waste")
+    # A sheet through the press is an impression.
+    per_form = [(s.per("sheet").during("form")).during("impression") for s in sheets]
+    gross = column.line(
+        "Gross impressions of a form",
+        "impression",
+        work.good * (1 + waste)
+        + work.colours[0] * per_form[0]
+        + work.colours[1] * per_form[1]
+        + work.colours[2] * per_form[2],
+        note="good ones, running waste and make-ready sheets",
+    )
+    plates_by_size = column.line(
+        "Plates called for", "plate/year", gather(work.sizes, [total(plates) for plates in work.plates])
+    )
+    plates_called = column.line("Plates called for, all sizes", "plate/year", total(plates_by_size))
+    # Of the plates called for, not those imaged: it stays defined where nothing is within reach.
+    mean_area = column.line("Mean area of a plate", "m2/plate", product_sum(plates_by_size, work.area) / plates_called)
+    forms = column.line("Forms", "form/year", total(work.forms))
+    jobs = column.line("Jobs", "job/year", at(work.totals, 0).during("job"))
+    good = column.line("Good impressions of all forms", "impression/year", at(work.totals, 1).during("impression"))
+    plates_discounted = column.line(
+        "Plates called for, discounted",
+        "plate",
+        (plates_called * product_sum(volume, discount)).during("year"),
+        note="the count by which costs a plate are divided",
+    )
+
+    presses = _press_lines(scenario, work, column, sheets, waste)
+    return Shop(
+        scenario, work, column, years, year, after_now, schedule, position, horizon, in_horizon, operating, last_year, rate, discount,
+        discount_running, annuity, volume, growth, wage, cash_share, inp("shop", "work_days"), gross,
+        presses["speed"], presses["cash"], presses["full"], presses["use"], presses["state"],
+        plates_called, forms, jobs, good, plates_discounted, mean_area,
+    )  # fmt: skip
+
+
+def _schedule(scenario: Scenario, column: Column, rows: int) -> tuple[Data | None, Data | None]:
+    """The tax schedule stored last year first, and where in the capital block each of those years is found.
+
+    With as many empty years before the switch as the schedule is long, depreciation of every purchase is one product-sum.
+    """
+    shares = scenario.tax.shares
+    if not shares:
+        return None, None
+    column.heading("Tax schedule", f"{scenario.tax.label}. {scenario.tax.source} {scenario.tax.caution}")
+    count = len(shares)
+    back = Axis("schedule", tuple(f"{count - i} years after purchase" for i in range(count)))
+    schedule = column.data(Data("shop.schedule", "Share of cost relieved", "1", back, shares[::-1]))
+    padded = Axis("padded years", tuple(f"year {y - count}" for y in range(count + rows + 1)))
+    found = [float(max(0, y - count + 1)) for y in range(count + rows + 1)]
+    position = column.data(Data("shop.position", "Place among the years (0 before the switch)", "1", padded, found))
+    return schedule, position
+
+
+def _press_lines(scenario: Scenario, work: WorkTables, column: Column, sheets: list[Line], waste: Line) -> dict[str, Line]:
+    """How full each press is, and what an hour of it is worth in either view."""
+    column.heading("Presses", "How full each press is decides what one of its hours is worth in cash.")
+
+    def each(name: str, label: str, unit: str) -> Line:
+        rows = [column.input(scenario.input("presses", p.id, name)) for p in scenario.presses]
+        return column.line(label, unit, gather(work.presses, rows))
+
+    one, two, four = work.press_forms
+    made_ready = column.line(
+        "Make-ready sheets of a year",
+        "sheet/year",
+        one * sheets[0] + two * sheets[1] + four * sheets[2],
+    )
+    impressions = column.line(
+        "Impressions, waste included",
+        "impression/year",
+        work.press_impressions * (1 + waste) + made_ready.per("sheet").during("impression"),
+    )
+    passes = column.line("Make-readies", "pass/year", gather(work.presses, [total(p) for p in work.passes]))
+    speed = each("speed", "Running speed", "impression/h")
+    minutes = each("make_ready", "Make-ready a pass", "min/pass")
+    staffed = each("staffed", "Hours staffed", "h/year")
+    hours = column.line("Hours needed", "h/year", impressions / speed + passes * minutes / MINUTES)
+    use = column.line("Use of the hours staffed", "1", hours / staffed)
+    low, high = column.input(scenario.input("shop", "spare_below")), column.input(scenario.input("shop", "sold_out_above"))
+    judged = column.line(
+        "State judged from use",
+        "1",
+        1 + at_least(use, low) + opposite(at_least(high, use)) * at_least(use, low),
+        note="1 spare hours, 2 overtime, 3 sold out",
+    )
+    stated = each("state", "State as stated", "1")
+    state = column.line("State of the press", "1", when(at_least(stated, 1), stated, judged))
+    overtime = each("overtime", "Overtime with on-costs", "currency/h")
+    contribution = each("contribution", "Contribution of an hour sold", "currency/h")
+    overtime_paid = column.line("Hour worth if overtime is saved", "currency/h", when(at_least(state, 2), overtime, 0))
+    # Sold out is the third state: two steps past spare.
+    sold_out = column.line("Sold out", "1", at_least(state - 1, 2))
+    cash = column.line(
+        "Value of a press hour, cash",
+        "currency/h",
+        when(sold_out, contribution, overtime_paid),
+        note="nothing while hours are spare; the overtime wage; the contribution when sold out",
+    )
+    full = each("full_rate", "Value of a press hour, full cost", "currency/h")
+    return dict(speed=speed, cash=cash, full=full, use=use, state=state)
+

@@ -1,0 +1,72 @@
+"""Stations in series: how long a plate takes, how much of that is hands-on, and what energy they draw.
+
+n equal plates through stations with one unit each take sum(t) + (n - 1) x max(t): the permutation flow shop with
+identical jobs. Hands-on minutes are labour, waiting is not.
+"""
+
+from __future__ import annotations
+
+from roi.engine.column import Line
+from roi.engine.expression import Axis, Expr, constant, gather, largest, total
+from roi.model.sheet import MethodSheet, add
+from roi.model.shop import MINUTES
+
+
+def add_stations(sheet: MethodSheet) -> None:
+    """Times, energy and hands-on labour of each station. Needs plates."""
+    names = sheet.names("stations")
+    if not names or not sheet.method.makes_plates:
+        return
+    column = sheet.column
+    column.heading("Stations", "How long plates take, one in each station at a time.")
+    times = [_time(sheet, name) for name in names]
+    stations = Axis("stations", tuple(sheet.label("stations", n) for n in names))
+    by_station = column.line("Time a plate, by station", "min/plate", gather(stations, times))
+    one = column.line("One plate, from file to press", "min/plate", total(by_station))
+    slowest = column.line("Slowest station", "min/plate", largest(by_station))
+    wanted = sheet.shop_inp("shop", "plates_at_once")
+    column.line(
+        "Plates wanted at once, from file to press",
+        "min",
+        one.during("plate") + (wanted - constant(1, "plate")) * slowest,
+        note="all stations once, then the slowest for each further plate",
+    )
+    sheet.lines["one_plate"] = one
+    _add_energy(sheet, names, times)
+    for name in names:
+        if sheet.has("stations", name, "hands_on"):
+            minutes = sheet.lines["imaged"] * sheet.inp("stations", name, "hands_on")
+            hours = column.line(f"{sheet.label('stations', name)}, hands-on hours", "h/year", minutes / MINUTES)
+            sheet.hours.append((sheet.text("stations", name, "grade"), "work", hours))
+
+
+def _time(sheet: MethodSheet, name: str) -> Line:
+    time: Expr = sheet.inp("stations", name, "fixed")
+    if sheet.has("stations", name, "per_area"):
+        time = time + sheet.inp("stations", name, "per_area") * sheet.shop.mean_area
+    return sheet.column.line(f"{sheet.label('stations', name)}, time a plate", "min/plate", time)
+
+
+def _add_energy(sheet: MethodSheet, names: tuple[str, ...], times: list[Line]) -> None:
+    """Energy of running plates above standing by follows the work; standing by and warming up follow the days."""
+    column, days = sheet.column, sheet.shop_inp("shop", "work_days")
+    used: dict[str, list[Line]] = {"work": [], "time": []}
+    for name, time in zip(names, times, strict=True):
+        label, here = sheet.label("stations", name), ("stations", name)
+        idle = sheet.inp(*here, "power_idle") if sheet.has(*here, "power_idle") else None
+        if sheet.has(*here, "power_running"):
+            running = sheet.inp(*here, "power_running")
+            power = running if idle is None else running - idle
+            energy = sheet.lines["imaged"] * time * power / MINUTES
+            used["work"].append(column.line(f"{label}, energy above standing by", "kWh/year", energy))
+        if idle is not None and sheet.has(*here, "hours_on"):
+            energy = sheet.inp(*here, "hours_on") * days * idle
+            used["time"].append(column.line(f"{label}, energy standing by", "kWh/year", energy))
+        if sheet.has(*here, "warm_up"):
+            used["time"].append(column.line(f"{label}, energy warming up", "kWh/year", sheet.inp(*here, "warm_up") * days))
+    price = sheet.shop_inp("shop", "electricity")
+    for follows, parts in used.items():
+        if parts:
+            words = "with the work" if follows == "work" else "with the days"
+            kwh = column.line(f"Energy {words}", "kWh/year", add(parts))
+            sheet.cost("energy", "energy", follows, column.line(f"Energy {words}, money", "currency/year", kwh * price))

@@ -1,0 +1,43 @@
+"""The whole reckoning of a scenario as one book of columns: the shop, each method, the cash flow, the comparison."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from roi.engine.column import Book
+from roi.engine.evaluate import Values, evaluate
+from roi.model.comparison import Comparison
+from roi.model.method import method_sheet
+from roi.model.savings import CashFlow
+from roi.model.sheet import MethodSheet
+from roi.model.shop import Shop, shop_column
+from roi.model.tables import WorkTables, work_tables
+from roi.scenario.scenario import Scenario
+
+
+@dataclass(frozen=True)
+class Study:
+    """A scenario's columns, and the lines that answers and sheets refer to."""
+
+    scenario: Scenario
+    work: WorkTables
+    shop: Shop
+    methods: dict[str, MethodSheet]
+    cash_flow: CashFlow
+    comparison: Comparison
+    book: Book
+
+    def evaluate(self, changes: dict[str, float] | None = None) -> Values:
+        """Every line's value; `changes` are {input key: value in the engine's unit}."""
+        return evaluate(self.book, changes or {})
+
+
+def build(scenario: Scenario) -> Study:
+    """Write down every line of a scenario's reckoning, units checked."""
+    work = work_tables(scenario)
+    shop = shop_column(scenario, work)
+    methods = {m.id: method_sheet(shop, m) for m in scenario.methods}
+    cash_flow = CashFlow(shop, methods, scenario.current)
+    comparison = Comparison(scenario, methods, cash_flow)
+    columns = [shop.column, *(s.column for s in methods.values()), cash_flow.column, comparison.column]
+    return Study(scenario, work, shop, methods, cash_flow, comparison, Book(columns))

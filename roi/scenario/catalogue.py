@@ -1,0 +1,125 @@
+"""Which keys a scenario may hold, and what each number is called, measured in and limited to; read from data files."""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib import resources
+from importlib.resources.abc import Traversable
+
+Path = tuple[str, ...]
+
+# Texts a scenario may hold, by the same patterns as the numbers.
+TEXTS: dict[str, tuple[str, ...]] = {
+    "": ("name", "currency", "units", "current", "note", "based_on", "prepared_for"),
+    "money": ("tax_schedule",),
+    "grades.*": ("label",),
+    "presses.*": ("label", "format"),
+    "methods.*": ("use", "label", "short", "largest_format", "note"),
+    "methods.*.equipment.*": ("label",),
+    "methods.*.stations.*": ("label", "grade"),
+    "methods.*.items.*": ("label", "family", "growth", "driver", "measure"),
+    "methods.*.baths.*": ("label", "to_stream"),
+    "methods.*.streams.*": ("label", "hazardous"),
+    "methods.*.tasks.*": ("label", "driver", "grade"),
+}
+# Plain numbers, lists and switches that are not inputs of the reckoning: fixed when a workbook is written.
+PLAIN: dict[str, tuple[str, ...]] = {
+    "": ("schema", "per_dollar"),
+    "money": ("tax_years",),
+    "presses.*": ("printing_units",),
+    "methods.*": ("schema", "cannot_serve", "cautions", "makes_plates"),
+    "methods.*.streams.*": ("hazardous",),
+}
+FAMILIES = ("equipment", "consumables", "waste", "energy", "labour", "press", "room")
+STATUSES = ("measured", "invoice", "quote", "estimate", "default")
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One kind of number: label and unit may hold places to fill in."""
+
+    pattern: Path
+    label: str
+    unit: str
+    low: float | None
+    high: float | None
+    whole: bool
+    bare: bool
+    usual: tuple[float, float] | None
+
+
+def data_file(*path: str) -> Traversable:
+    """A file shipped with the package."""
+    return resources.files("roi.data").joinpath(*path)
+
+
+def load(*path: str) -> dict[str, object]:
+    """A shipped TOML file as a dictionary."""
+    return tomllib.loads(data_file(*path).read_text("utf-8"))
+
+
+@lru_cache(maxsize=1)
+def entries() -> tuple[Entry, ...]:
+    """The whole catalogue, in its own order."""
+    found = []
+    for key, row in load("catalogue.toml").items():
+        assert isinstance(row, Mapping)
+        usual = row.get("usual")
+        found.append(
+            Entry(
+                tuple(key.split(".")),
+                row["label"],
+                row["unit"],
+                row.get("min"),
+                row.get("max"),
+                row.get("whole", False),
+                row.get("bare", False),
+                (usual[0], usual[1]) if usual else None,
+            )
+        )
+    return tuple(found)
+
+
+@lru_cache(maxsize=1)
+def drivers() -> dict[str, dict[str, str]]:
+    """What running costs may be counted by: {name: {"unit", "follows"}}."""
+    return load("drivers.toml")  # type: ignore[return-value]
+
+
+def fits(pattern: Iterable[str], path: Path) -> bool:
+    """Whether a path is one of a pattern's, "*" standing for any one name."""
+    pattern = tuple(pattern)
+    return len(pattern) == len(path) and all(p in ("*", name) for p, name in zip(pattern, path, strict=True))
+
+
+@lru_cache(maxsize=None)
+def entry_for(path: Path) -> Entry | None:
+    """The catalogue's entry for a path, if it has one."""
+    return next((e for e in entries() if fits(e.pattern, path)), None)
+
+
+def place(path: Path, table: Mapping[str, tuple[str, ...]]) -> bool:
+    """Whether a path is a text (TEXTS) or plain value (PLAIN) the scenario may hold."""
+    return any(path[-1] in names and fits(_split(where), path[:-1]) for where, names in table.items())
+
+
+def near(path: Path) -> str:
+    """The known key nearest to a misspelt one, as a dotted path, or ""."""
+    patterns = [e.pattern for e in entries()]
+    for table in (TEXTS, PLAIN):
+        patterns += [(*_split(where), name) for where, names in table.items() for name in names]
+    same_length = {
+        ".".join(name if p == "*" else p for p, name in zip(pattern, path, strict=True))
+        for pattern in patterns
+        if len(pattern) == len(path)
+    }
+    found = difflib.get_close_matches(".".join(path), sorted(same_length), 1, cutoff=0.75)
+    return found[0] if found else ""
+
+
+def _split(where: str) -> Path:
+    return tuple(where.split(".")) if where else ()

@@ -1,0 +1,171 @@
+"""Scenario files read and laid one over another, each value remembering where it stands.
+
+Layers, later ones winning: the shipped defaults, the method files, the scenario that `based_on` names, the scenario.
+"""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from roi.scenario.catalogue import PLAIN, data_file, load, place
+from roi.scenario.problems import BadInput, Problem
+
+SCHEMA = 1
+LARGEST = 2_000_000  # bytes of a scenario file
+_VALUE_KEYS = {"best", "low", "high", "sure", "status", "source", "date", "unit", "note"}
+# Tables that are read by their own readers, whole.
+WHOLE = ("log", "summary", "sizes")
+
+Key = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Raw:
+    """One value as written: a text, number, list or {best, low, ...}; `file` says where, `default` whether shipped."""
+
+    value: Any
+    file: str
+    default: bool
+
+    def at(self, key: Key) -> str:
+        return f"{self.file}, {'.'.join(key)}"
+
+
+@dataclass(frozen=True)
+class Layers:
+    """Everything stated, flat, in reading order, with the tables other readers take whole."""
+
+    values: dict[Key, Raw]
+    whole: dict[str, tuple[dict[str, Any], str, Path]]
+    methods: tuple[str, ...]
+    problems: list[Problem]
+
+
+def read_layers(path: Path) -> Layers:
+    """Read a scenario file, what it is based on, and the method files it uses. Raises BadInput if it can't be read."""
+    problems: list[Problem] = []
+    values: dict[Key, Raw] = {}
+    whole: dict[str, tuple[dict[str, Any], str, Path]] = {}
+    _lay(load("shop.toml"), "the shipped defaults", True, values)
+    chain = _chain(path, problems)
+    methods = list(dict.fromkeys(m for tree, _ in chain for m in _table(tree, "methods")))
+    for name in methods:
+        use = next((t["methods"][name].get("use") for t, _ in chain[::-1] if "use" in _table(t, "methods", name)), None)
+        tree, file, shipped = _method_file(name, use, path, problems)
+        _lay({"methods": {name: tree}}, file, shipped, values)
+    for tree, file in chain:
+        for section in WHOLE:
+            if isinstance(tree.get(section), dict):
+                whole[section] = (tree[section], f"{file.name}, {section}", file.parent)
+                # A shop states its work once: a log in a variant replaces the summary of what it is based on.
+                for other in {"log", "summary"} - {section} if section in ("log", "summary") else ():
+                    if other not in tree:
+                        whole.pop(other, None)
+        _lay({k: v for k, v in tree.items() if k not in WHOLE}, file.name, False, values)
+    # `= false` leaves a thing out, unless false is what the key says.
+    dropped = {k for k, raw in values.items() if raw.value is False and len(k) > 1 and not place(k, PLAIN)}
+    kept = {k: r for k, r in values.items() if not any(k[: len(d)] == d for d in dropped)}
+    kept_methods = tuple(m for m in methods if ("methods", m) not in dropped)
+    return Layers(kept, whole, kept_methods, problems)
+
+
+def load_toml(path: Path) -> dict[str, Any]:
+    """Read one TOML file. Raises BadInput with the reason."""
+    where = path.name
+    try:
+        if path.stat().st_size > LARGEST:
+            raise BadInput([Problem(where, f"is larger than {LARGEST:,} bytes", "a scenario is a small text file")])
+        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+    except FileNotFoundError:
+        near = difflib.get_close_matches(path.name, [p.name for p in path.parent.glob("*")] if path.parent.is_dir() else [], 1)
+        raise BadInput([Problem(str(path), "does not exist", f"was '{near[0]}' meant?" if near else "check the path")]) from None
+    except UnicodeDecodeError as wrong:
+        raise BadInput([Problem(where, f"is not UTF-8 text (byte {wrong.start})", "save it as UTF-8")]) from None
+    except tomllib.TOMLDecodeError as wrong:
+        raise BadInput([Problem(where, f"is not TOML: {wrong}", "mend the line named")]) from None
+    except (OSError, RecursionError) as wrong:
+        raise BadInput([Problem(where, f"can't be read: {wrong}", "")]) from None
+
+
+def inside(folder: Path, name: object, where: str) -> Path:
+    """A file named in a scenario, which must not leave the scenario's folder. Raises BadInput."""
+    if not isinstance(name, str) or not name.strip() or "\0" in name:
+        raise BadInput([Problem(where, f"{name!r} is not a file name", "")])
+    target = (folder / name).resolve()
+    if not target.is_relative_to(folder.resolve()):
+        raise BadInput([Problem(where, f'"{name}" leaves the folder of the scenario', "keep the file beside the scenario")])
+    return target
+
+
+def _chain(path: Path, problems: list[Problem]) -> list[tuple[dict[str, Any], Path]]:
+    """The scenario and what it is based on, the farthest first."""
+    chain: list[tuple[dict[str, Any], Path]] = []
+    seen: set[Path] = set()
+    here: Path | None = path
+    while here is not None:
+        if here.resolve() in seen:
+            raise BadInput([Problem(f"{here.name}, based_on", "leads back to itself", "let one scenario stand on its own")])
+        seen.add(here.resolve())
+        tree = load_toml(here)
+        _check_schema(tree, here.name, problems)
+        chain.insert(0, (tree, here))
+        base = tree.get("based_on")
+        here = inside(here.parent, base, f"{here.name}, based_on") if base is not None else None
+    return chain
+
+
+def _check_schema(tree: Mapping[str, Any], file: str, problems: list[Problem]) -> None:
+    schema = tree.get("schema")
+    if schema is None:
+        problems.append(Problem(f"{file}, schema", "is missing", f"write schema = {SCHEMA} at the top"))
+    elif not isinstance(schema, int) or isinstance(schema, bool):
+        problems.append(Problem(f"{file}, schema", f"{schema!r} is not a whole number", f"write schema = {SCHEMA}"))
+    elif schema > SCHEMA:
+        problems.append(
+            Problem(f"{file}, schema", f"{schema} is newer than this version reads ({SCHEMA})", "install a newer version")
+        )
+    elif schema < SCHEMA:
+        problems.append(Problem(f"{file}, schema", f"{schema} is too old", f"bring the file up to schema {SCHEMA}"))
+
+
+def _method_file(name: str, use: Any, scenario: Path, problems: list[Problem]) -> tuple[dict[str, Any], str, bool]:
+    """The file a method starts from: a shipped one by name, or one beside the scenario."""
+    where = f"{scenario.name}, methods.{name}.use"
+    shipped = sorted(f.name.removesuffix(".toml") for f in data_file("methods").iterdir() if f.name.endswith(".toml"))
+    if use is None:
+        use = name if name in shipped else ""
+    if use == "":
+        return {}, scenario.name, False
+    if use in shipped:
+        return load("methods", f"{use}.toml"), f"the shipped method {use}", True
+    if isinstance(use, str) and use.endswith(".toml"):
+        file = inside(scenario.parent, use, where)
+        tree = load_toml(file)
+        _check_schema(tree, file.name, problems)
+        return tree, file.name, False
+    near = difflib.get_close_matches(str(use), shipped, 1)
+    mend = f'was "{near[0]}" meant?' if near else f"shipped are {', '.join(shipped)}; or name a .toml file"
+    problems.append(Problem(where, f"{use!r} is not a method known here", mend))
+    return {}, scenario.name, False
+
+
+def _table(tree: Mapping[str, Any], *path: str) -> dict[str, Any]:
+    here: Any = tree
+    for name in path:
+        here = here.get(name) if isinstance(here, dict) else None
+    return here if isinstance(here, dict) else {}
+
+
+def _lay(tree: Mapping[str, Any], file: str, default: bool, values: dict[Key, Raw], key: Key = ()) -> None:
+    for name, value in tree.items():
+        here = (*key, name)
+        if isinstance(value, dict) and not (value and set(value) <= _VALUE_KEYS and "best" in value):
+            values.pop(here, None)
+            _lay(value, file, default, values, here)
+        else:
+            values[here] = Raw(value, file, default)

@@ -1,0 +1,268 @@
+"""The work stated as a summary instead of a log: plates a month by size, shares of forms by run, colours and
+stock.
+
+Shares are fractions of forms, 0 to 1 (or "65 %"). Each is taken to be independent of the others. The result
+is a `WorkLog` of weighted rows for one year, so that everything after it treats a summary and a log alike.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+from itertools import product
+
+import numpy as np
+
+from roi.scenario.problems import BadInput, Problem
+from roi.scenario.words import mend_name, quoted, unknown_keys
+from roi.scenario.worklog import DAYS_PER_YEAR, Floats, WorkLog, nothing_to_work_on
+
+# Good impressions that stand for a class: the geometric middle of its bounds, rounded. "under_1000" is taken
+# from 250, and "more" has no upper bound: 80,000 (50,000 to 130,000) is an assumption, stated in the notes.
+RUNS = {"under_1000": 500.0, "to_5000": 2_200.0, "to_15000": 8_700.0, "to_50000": 27_000.0, "more": 80_000.0}
+DEFAULT_COLOURS = {1: 0.5, 2: 0.3, 4: 0.2}  # common practice for small commercial work, no source
+FINE_RULING, USUAL_RULING = 175.0, 133.0  # lpi, of forms above and up to 150 lpi
+TOLERANCE = 0.005  # how far shares may miss 1 by rounding
+MOST_COLOURS = 16
+MANY = 4  # colours from which a form can need tight register
+SINGLE = ("uncoated", "tight", "above_150_lpi", "uv", "confined")
+KEYS = ("plates_per_month", "colours", "runs", *SINGLE, "press", "month_share")
+
+_SHARE = re.compile(r"(\d+(?:\.\d+)?)\s*(%?)")
+_PLATES = re.compile(r"(\d{1,3}(?:,\d{3})+|\d+(?:\.\d+)?)\s*(?:plates?)?\s*(?:/\s*month)?", re.IGNORECASE)
+
+
+def read_summary(
+    spec: Mapping[str, object], units: Mapping[str, int], sizes: Sequence[str], *, where: str = "[summary]"
+) -> WorkLog:
+    """The work of one year as `spec`, the scenario's [summary] table, states it.
+
+    Parameters
+    ----------
+    units : printing units by press id, in scenario order;  sizes : plate size ids, in scenario order
+    where : how messages call the table
+
+    The weights of each size's rows times their plates sum to twelve times its plates a month.
+
+    Raises
+    ------
+    BadInput
+        With every fault of the table: unknown keys, sizes or presses, numbers that are no shares, shares that
+        miss 1.
+    """
+    problems = unknown_keys(spec, KEYS, where)
+    if lacking := nothing_to_work_on(units, sizes, where):
+        raise BadInput([*lacking, *problems])
+    presses = tuple(units)
+    plates = _plates(spec, sizes, where, problems)
+    runs = _shares(spec, "runs", RUNS, where, problems)
+    if not runs and "runs" not in spec:
+        problems.append(Problem(where, "runs is missing", f"state the shares of forms: {', '.join(RUNS)}"))
+    colours = _colours(spec, where, problems)
+    single = {key: _share(spec[key], f"{where} {key}", problems) if key in spec else 0.0 for key in SINGLE}
+    press = _presses(spec, presses, sizes, where, problems)
+    months = _months(spec, where, problems)
+    many = sum(share for count, share in colours.items() if count >= MANY)
+    if colours and single["tight"] > many + TOLERANCE:
+        problems.append(
+            Problem(
+                f"{where} tight",
+                f"{single['tight']:.3g} of all forms exceeds the {many:.3g} that have four colours or more",
+                "tight register is a share of all forms, found only among those of four colours or more",
+            )
+        )
+    if problems:
+        raise BadInput(problems)
+
+    rows = _mix(plates, runs, colours, single, many)
+    flags = {key: rows[:, 3 + n] > 0 for n, key in enumerate(SINGLE)}
+    size = rows[:, 1].astype(np.intp)
+    never = np.zeros(size.size, np.bool_)
+    return WorkLog(
+        weight=rows[:, 0],
+        job=np.full(size.size, "", object),
+        day=np.full(size.size, "NaT", "datetime64[D]"),
+        press=np.array([press[name] for name in sizes], np.intp)[size],
+        size=size,
+        plates=rows[:, 2].astype(np.int64),
+        good=rows[:, -1],
+        ruling=np.where(flags["above_150_lpi"], FINE_RULING, USUAL_RULING),
+        uncoated=flags["uncoated"],
+        tight=flags["tight"],
+        uv=flags["uv"],
+        abrasive=never,
+        envelope=never,
+        confined=flags["confined"],
+        reprint=never,
+        rush=never,
+        presses=presses,
+        sizes=tuple(sizes),
+        days=DAYS_PER_YEAR,
+        month_share=months,
+        rows_read=0,
+        rows_skipped=0,
+        skipped=(),
+        notes=_notes(spec, runs, presses),
+        date_kind="plating",
+        ruling_unknown=0.0,
+    )
+
+
+def _mix(
+    plates: Floats,
+    runs: Mapping[str, float],
+    colours: Mapping[int, float],
+    single: Mapping[str, float],
+    many: float,
+) -> Floats:
+    """Every combination of weight above 0, a row: weight, size, colours, one 0 or 1 for each of SINGLE, good.
+
+    `plates` a month, one a size; `many` is the share of forms with four colours or more, the only ones that
+    can be in tight register.
+    """
+    mean_plates = sum(count * share for count, share in colours.items())
+    rows = []
+    for size, run, count in product(range(plates.size), runs, colours):
+        forms = 12 * plates[size] / mean_plates * runs[run] * colours[count]
+        tight = min(1.0, single["tight"] / many) if count >= MANY else 0.0
+        share = [tight if key == "tight" else single[key] for key in SINGLE]
+        for flags in product((0, 1), repeat=len(SINGLE)):
+            weight = forms * math.prod(s if flag else 1 - s for flag, s in zip(flags, share, strict=True))
+            if weight > 0:
+                rows.append((weight, size, count, *flags, RUNS[run]))
+    return np.array(rows, np.float64)
+
+
+def _notes(spec: Mapping[str, object], runs: Mapping[str, float], presses: Sequence[str]) -> tuple[str, ...]:
+    stand = ", ".join(f"{run} {good:,.0f}" for run, good in RUNS.items() if runs.get(run))
+    notes = [f"the work is a summary, not a log; good impressions that stand for a class: {stand}"]
+    if runs.get("more"):
+        notes.append(f"runs above 50,000 are assumed to give {RUNS['more']:,.0f} impressions")
+    if "colours" not in spec:
+        shares = ", ".join(f"{count}: {share:.0%}" for count, share in DEFAULT_COLOURS.items())
+        notes.append(f"colours are not stated: default shares of forms ({shares})")
+    if absent := [key for key in SINGLE if key not in spec]:
+        notes.append(f"not stated and taken as 0: {', '.join(absent)}")
+    if "press" not in spec and len(presses) > 1:
+        notes.append(f"presses are not stated: all work is taken to run on {presses[0]}")
+    if "month_share" not in spec:
+        notes.append("month_share is not stated: every month is taken alike")
+    return tuple(notes)
+
+
+def _table(spec: Mapping[str, object], key: str, where: str, problems: list[Problem]) -> Mapping[str, object]:
+    value = spec.get(key, {})
+    if isinstance(value, Mapping):
+        return value
+    problems.append(Problem(f"{where} {key}", "must be a table", f"write {key} = {{ name = value }}"))
+    return {}
+
+
+def _plates(spec: Mapping[str, object], sizes: Sequence[str], where: str, problems: list[Problem]) -> Floats:
+    """Plates a month, one a size."""
+    at = f"{where} plates_per_month"
+    table = _table(spec, "plates_per_month", where, problems)
+    problems += unknown_keys(table, sizes, at)
+    plates = {}
+    for size in sizes:
+        value = table.get(size, 0)
+        parts = _PLATES.fullmatch(value.strip()) if isinstance(value, str) else None
+        if parts:
+            plates[size] = float(parts[1].replace(",", ""))
+        elif isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value < float("inf"):
+            plates[size] = float(value)
+        else:
+            problems.append(
+                Problem(
+                    f"{at}.{size}",
+                    f"{quoted(str(value))} is not plates a month",
+                    'write 400 or "400 plates/month"',
+                )
+            )
+    if not any(plates.values()) and not any(p.where.startswith(at) for p in problems):
+        problems.append(
+            Problem(at, "no plates are stated", f"state plates a month by size: {', '.join(sizes)}")
+        )
+    return np.array([plates.get(size, 0.0) for size in sizes])
+
+
+def _share(value: object, where: str, problems: list[Problem]) -> float:
+    """A fraction from 0 to 1; 0 and a problem where the value is none."""
+    share = float("nan")
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        share = float(value)
+    elif isinstance(value, str) and (parts := _SHARE.fullmatch(value.strip())):
+        share = float(parts[1]) / (100 if parts[2] else 1)
+    if 0 <= share <= 1:
+        return share
+    problems.append(
+        Problem(where, f"{quoted(str(value))} is not a share from 0 to 1", 'write 0.65 or "65 %"')
+    )
+    return 0.0
+
+
+def _shares(
+    spec: Mapping[str, object],
+    key: str,
+    known: Sequence[str] | Mapping[str, object],
+    where: str,
+    problems: list[Problem],
+) -> dict[str, float]:
+    """Shares by name, those above 0, brought to a sum of exactly 1."""
+    at = f"{where} {key}"
+    table = _table(spec, key, where, problems)
+    problems += unknown_keys(table, known, at)
+    shares = {name: _share(value, f"{at}.{name}", problems) for name, value in table.items() if name in known}
+    if key in spec and not table and isinstance(spec[key], Mapping):
+        problems.append(Problem(at, "is empty", f"state shares of forms by {', '.join(known)}"))
+    total = sum(shares.values())
+    if shares and abs(total - 1) > TOLERANCE and not any(p.where.startswith(at) for p in problems):
+        problems.append(Problem(at, f"the shares add up to {total:.4g}, not 1", "state shares of all forms"))
+    return {name: share / total for name, share in shares.items() if share > 0}
+
+
+def _colours(spec: Mapping[str, object], where: str, problems: list[Problem]) -> dict[int, float]:
+    if "colours" not in spec:
+        return dict(DEFAULT_COLOURS)
+    known = [str(count) for count in range(1, MOST_COLOURS + 1)]
+    return {int(name): share for name, share in _shares(spec, "colours", known, where, problems).items()}
+
+
+def _presses(
+    spec: Mapping[str, object],
+    presses: Sequence[str],
+    sizes: Sequence[str],
+    where: str,
+    problems: list[Problem],
+) -> dict[str, int]:
+    """Index of the press by size; the first press where none is stated."""
+    at = f"{where} press"
+    table = _table(spec, "press", where, problems)
+    problems += unknown_keys(table, sizes, at)
+    found = dict.fromkeys(sizes, 0)
+    for size in sizes:
+        name = table.get(size, presses[0])
+        if isinstance(name, str) and name in presses:
+            found[size] = presses.index(name)
+        else:
+            problems.append(
+                Problem(f"{at}.{size}", f"{quoted(str(name))} is not a press", mend_name(str(name), presses))
+            )
+    return found
+
+
+def _months(spec: Mapping[str, object], where: str, problems: list[Problem]) -> Floats:
+    if "month_share" not in spec:
+        return np.full(12, 1 / 12)
+    value, at = spec["month_share"], f"{where} month_share"
+    if not isinstance(value, list) or len(value) != 12:
+        problems.append(Problem(at, "must be a list of twelve shares", "one a month, January first"))
+        return np.full(12, 1 / 12)
+    before = len(problems)
+    shares = np.array([_share(v, f"{at}[{n}]", problems) for n, v in enumerate(value, start=1)])
+    if len(problems) == before and abs(shares.sum() - 1) > TOLERANCE:
+        problems.append(
+            Problem(at, f"the shares add up to {shares.sum():.4g}, not 1", "state shares of the year")
+        )
+    return np.asarray(shares / (shares.sum() or 1.0), np.float64)

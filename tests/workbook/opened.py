@@ -1,0 +1,135 @@
+"""A finished workbook opened for inspection: its cells (formulas and stored results), formulas and parts.
+
+A formula's shape is its text with every reference written as a distance, so that copies along a row share one
+shape and each shape is looked at once.
+"""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from openpyxl import load_workbook
+from openpyxl.utils.cell import column_index_from_string
+from openpyxl.worksheet.formula import ArrayFormula, DataTableFormula
+
+QUOTED_TEXT = re.compile(r'"(?:[^"]|"")*"')
+REFERENCE = re.compile(
+    r"(?:(?P<sheet>'(?:[^']|'')+'|[A-Za-z_][\w.]*)!)?"
+    r"(?<![\w.])(?P<first>\$?[A-Z]{1,3}\$?[0-9]+)(?::(?P<last>\$?[A-Z]{1,3}\$?[0-9]+))?(?![\w(.!])"
+)
+ONE_REFERENCE = re.compile(rf"={REFERENCE.pattern}")
+CELL = re.compile(r"(\$?)([A-Z]+)(\$?)([0-9]+)")
+
+# Sheets a reader reads rather than works through; all others but these and Inputs are workings.
+FRONT = frozenset({"About", "Summary", "Words", "Checks"})
+LISTS = frozenset({"Units", "Work", "Sources and cautions"})
+
+
+@dataclass(frozen=True)
+class Formula:
+    sheet: str
+    row: int
+    column: int
+    where: str
+    text: str
+    shape: str
+
+    @property
+    def only_fetches(self) -> bool:
+        return ONE_REFERENCE.fullmatch(self.text) is not None and ":" not in self.text
+
+
+class Opened:
+    """`book` holds formulas, `values` stored results; `formulas` and `shapes` leave out array formulas."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self.book = load_workbook(path)
+        self.values = load_workbook(path, data_only=True)
+        with zipfile.ZipFile(path) as package:
+            self.parts = {name: package.read(name) for name in package.namelist()}
+
+    @cached_property
+    def formulas(self) -> list[Formula]:
+        return [
+            Formula(title, cell.row, cell.column, f"{title}!{cell.coordinate}", cell.value,
+                    shape(cell.value, cell.row, cell.column))
+            for title, cell in self.cells()
+            if cell.data_type == "f" and not isinstance(cell.value, ArrayFormula | DataTableFormula)
+        ]
+
+    @cached_property
+    def shapes(self) -> list[Formula]:
+        """The first formula of each shape."""
+        return list({formula.shape: formula for formula in reversed(self.formulas)}.values())[::-1]
+
+    @cached_property
+    def filled(self) -> dict[str, set[tuple[int, int]]]:
+        """(row, column) of every cell that holds something, by sheet."""
+        held: dict[str, set[tuple[int, int]]] = defaultdict(set)
+        for title, cell in self.cells():
+            held[title].add((cell.row, cell.column))
+        return held
+
+    def cells(self, *titles: str) -> Iterator[tuple[str, Any]]:
+        """(sheet, cell) of every cell that holds something, on the sheets named or on all."""
+        for sheet in self.book.worksheets:
+            if not titles or sheet.title in titles:
+                for row in sheet.iter_rows():
+                    yield from ((sheet.title, cell) for cell in row if cell.value is not None)
+
+    @cached_property
+    def workings(self) -> list[str]:
+        return [title for title in self.book.sheetnames if title not in FRONT | LISTS | {"Inputs"}]
+
+    def heading_rows(self, title: str) -> int:
+        """How many rows at the top are frozen as headings."""
+        frozen = self.book[title].freeze_panes
+        return int(frozen.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")) - 1 if frozen else 0
+
+    def stored(self, title: str, cell: Any) -> Any:
+        return self.values[title].cell(cell.row, cell.column).value
+
+    def style(self, cell: Any) -> str:
+        """Name of the cell's style; looked up once for each combination of formats."""
+        if cell.style_id not in self._styles:
+            self._styles[cell.style_id] = cell.style
+        return self._styles[cell.style_id]
+
+    @cached_property
+    def _styles(self) -> dict[int, str]:
+        return {}
+
+
+def without_text(formula: str) -> str:
+    """The formula with its quoted texts emptied, so that nothing inside them looks like a reference."""
+    return QUOTED_TEXT.sub('""', formula)
+
+
+def shape(formula: str, row: int, column: int) -> str:
+    """The formula with references as distances: R[-1]C[0], or R4C2 where they are fixed."""
+
+    def relative(found: re.Match[str]) -> str:
+        fixed_column, letters, fixed_row, digits = found.groups()
+        down = f"R{digits}" if fixed_row else f"R[{int(digits) - row}]"
+        number = column_index_from_string(letters)
+        return down + (f"C{number}" if fixed_column else f"C[{number - column}]")
+
+    def whole(found: re.Match[str]) -> str:
+        sheet = f"{found['sheet']}!" if found["sheet"] else ""
+        return sheet + CELL.sub(relative, found["first"] + (f":{found['last']}" if found["last"] else ""))
+
+    texts = QUOTED_TEXT.findall(formula)
+    blank = REFERENCE.sub(whole, without_text(formula)).split('""')
+    return "".join(piece + text for piece, text in zip(blank, [*texts, ""], strict=True))
+
+
+def is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
