@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 
 import numpy as np
 
-from roi.engine.column import Book, Line, leaves
+from roi.engine.column import Book, Column, Line, leaves
 from roi.engine.errors import EngineError
 from roi.engine.expression import Apply, Constant, Data, Expr, Gather, Input, Leaf, Relabel, Row
 from roi.engine.functions import TABLE, Array
@@ -115,6 +115,19 @@ class Program:
 def evaluate(book: Book, changes: Mapping[str, float] = {}) -> Values:
     """Every line of a book for one case: inputs at their best, but for `changes` (in the engine's units)."""
     return Program(book).run({key: np.array([value]) for key, value in changes.items()})
+
+
+def extend(values: Values, columns: Iterable[Column]) -> Values:
+    """`values` with the lines of further columns, which refer to lines already computed."""
+    known = dict(values)
+    for column in columns:
+        for line in column.lines:
+            for leaf in leaves(line.formula):
+                if isinstance(leaf, Data):
+                    known.setdefault(leaf, leaf.values[:, None])
+            with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+                known[line] = _compile(line.formula)(known)
+    return known
 
 
 def _needed(wanted: Iterable[Line]) -> set[Leaf]:

@@ -280,6 +280,11 @@ def smaller(a: Expr | int, b: Expr | int) -> Expr:
     return apply("smaller", *_pair(a, b))
 
 
+def absolute(a: Expr) -> Expr:
+    """The amount without its sign."""
+    return apply("absolute", a)
+
+
 def up(a: Expr) -> Expr:
     """The next whole number away from zero; a whole number but for noise below 1e-9 stays."""
     return apply("up", a)

@@ -63,7 +63,7 @@ class Comparison:
             self._row(f"present{view}", f"Present cost{words}", "currency")
             self._row(f"equivalent{view}", f"Equivalent annual cost{words}", "currency/year")
             self._row(f"per_plate{view}", f"Cost of a plate called for{words}", "currency/plate")
-            self._row(f"per_thousand{view}", f"Cost of 1,000 good impressions{words}", "currency/impression")
+            self._row(f"per_thousand{view}", f"Cost of 1,000 good impressions{words}", "currency/thousand")
             self._row(f"per_job{view}", f"Cost of a job{words}", "currency/job")
         c.heading("What each method makes")
         self._row("imaged", "Plates imaged", "plate/year")

@@ -71,10 +71,11 @@ def add_equipment(sheet: MethodSheet) -> None:
 
 def _purchases(sheet: MethodSheet, label: str, life: Line, first: Expr) -> Line:
     """1 in each year a unit is bought."""
-    shop = sheet.shop
-    turns = (shop.year - first) / life
+    shop, column = sheet.shop, sheet.column
+    due = column.line(f"{label}, from its first purchase on", "1", at_least(shop.year, first))
+    whole = column.line(f"{label}, a whole number of lives later", "1", is_whole((shop.year - first) / life))
     within = opposite(at_least(shop.year, shop.horizon))
-    return sheet.column.line(f"{label}, bought", "1", at_least(shop.year, first) * is_whole(turns) * within)
+    return column.line(f"{label}, bought", "1", due * whole * within, note="not when it would be at the horizon")
 
 
 def _at_switch(sheet: MethodSheet, owned: bool, first: Expr) -> Expr:

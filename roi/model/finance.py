@@ -10,8 +10,10 @@ other profit.
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import Constant, Expr, at, at_least, pick, product_sum, running, when, window
+from roi.engine.expression import Constant, Expr, at, at_least, constant, pick, product_sum, running, when, window
 from roi.model.sheet import MethodSheet, add
+
+THOUSAND = constant(1000, "impression/thousand")
 
 
 def add_finance(sheet: MethodSheet, families: dict[str, Line], added: list[Line]) -> None:
@@ -59,7 +61,7 @@ def add_finance(sheet: MethodSheet, families: dict[str, Line], added: list[Line]
     lines["running_1"] = column.line("Running cost of year 1", "currency", at(running_cost, 1), note="cash, before tax")
     lines |= dict(
         running=running_cost, before=before, after=after, after_full=after_full, present=present, present_full=present_full,
-        invested=invested, ran=ran, ran_full=ran_full, end_value=end_value, depreciation=depreciation, tax=tax,
+        invested=invested, ran=ran, ran_full=ran_full, end_value=end_value, depreciation=depreciation, tax=tax, final_book=final,
     )  # fmt: skip
     _per_unit(sheet)
 
@@ -89,5 +91,5 @@ def _per_unit(sheet: MethodSheet) -> None:
     for view, key in (("", ""), (", full cost", "_full")):
         a_year = column.line(f"Present cost a year of the log's work{view}", "currency/year", lines[f"present{key}"] / years)
         lines[f"per_job{key}"] = column.line(f"Cost of a job{view}", "currency/job", a_year / shop.jobs)
-        thousand = when(at_least(0, shop.good), 0, a_year / shop.good * 1000)
-        lines[f"per_thousand{key}"] = column.line(f"Cost of 1,000 good impressions{view}", "currency/impression", thousand)
+        thousand = when(at_least(0, shop.good), 0, a_year / shop.good * THOUSAND)
+        lines[f"per_thousand{key}"] = column.line(f"Cost of 1,000 good impressions{view}", "currency/thousand", thousand)

@@ -73,7 +73,7 @@ def _remake_wait(sheet: MethodSheet) -> Line:
     pull = sheet.shop_inp("shop", "pull_job")
     wait = pull
     if "one_plate" in lines:
-        wait = column.line("Press waits for a remake", "min/remake", smaller(lines["one_plate"].per("remake"), pull))
+        wait = column.line("Press waits for a remake", "min/remake", smaller(lines["one_plate"].during("plate").per("remake"), pull))
     own = column.line("Own remakes found at the press", "remake/year", sheet.amounts["remake"] * at_press)
     bought = lines["bought"] * sheet.shop_inp("shop", "base_remakes") * at_press
     bought_in = column.line("Bought-in remakes found at the press", "remake/year", bought.per("plate").during("remake"))

@@ -44,6 +44,8 @@ class Savings:
     never_returned: Line
     mirr: Line
     has_mirr: Line
+    ratio_top: Line
+    ratio_base: Line
     ratio: Line
     has_ratio: Line
     payback: Line
@@ -116,7 +118,7 @@ class CashFlow:
         discounted_ends = c.line(f"{words}: end values, discounted", "currency", ends * self.discount)
         late, has_late, _ = self._payback(words, "discounted payback", discounted, discounted_far, discounted_ends)
         return Savings(
-            saved, so_far, npv, *rates, mirr, has_mirr, ratio, has_ratio, payback, has_payback, no_outlay, late, has_late
+            saved, so_far, npv, *rates, mirr, has_mirr, ratio_top, ratio_base, ratio, has_ratio, payback, has_payback, no_outlay, late, has_late
         )
 
     def _rate_of_return(self, words: str, saved: Line) -> tuple[Line, Line, Line, Line, Line]:

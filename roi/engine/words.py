@@ -1,0 +1,111 @@
+"""Sentences made of pieces, each written once: said with computed values, and as spreadsheet text formulas.
+
+A piece stands in a cell of its own, so that no formula grows long; a sentence joins its pieces. Numbers go through FIXED,
+whose decimal mark follows the reader's program; here it is a point, with commas between thousands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+from roi.engine.column import Line
+from roi.engine.evaluate import Values
+from roi.engine.formula import Where, formula
+
+@dataclass(frozen=True)
+class Words:
+    """Fixed words."""
+
+    text: str
+
+    def say(self, values: Values) -> str:
+        return self.text
+
+    def formula(self, where: Where) -> str | None:
+        """None: the words stand in the cell as they are."""
+        return None
+
+
+@dataclass(frozen=True)
+class Number:
+    """A line's value with a fixed number of decimals, between words before and after; only where a flag is 1, if given."""
+
+    line: Line
+    decimals: int = 0
+    before: str = ""
+    after: str = ""
+    only: Line | None = None
+
+    def say(self, values: Values) -> str:
+        if self.only is not None and values[self.only].flat[0] != 1:
+            return " "
+        return self.before + fixed(float(values[self.line].flat[0]), self.decimals) + self.after
+
+    def formula(self, where: Where) -> str | None:
+        text = f"FIXED({formula(self.line, where)[1:]},{self.decimals})"
+        before = f"{_quoted(self.before)}&" if self.before else ""
+        after = f"&{_quoted(self.after)}" if self.after else ""
+        if self.only is not None:
+            # An absent piece is a single space: an empty text is no text to some programs.
+            return f'=IF({formula(self.only, where)[1:]}=1,{before}{text}{after}," ")'
+        return f"={before}{text}{after}"
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One text where a flag is 1, another where it is 0."""
+
+    flag: Line
+    yes: str
+    no: str
+
+    def say(self, values: Values) -> str:
+        return self.yes if values[self.flag].flat[0] == 1 else self.no
+
+    def formula(self, where: Where) -> str | None:
+        return f"=IF({formula(self.flag, where)[1:]}=1,{_quoted(self.yes)},{_quoted(self.no)})"
+
+
+@dataclass(frozen=True)
+class Name:
+    """The name at a position; the names stand in the heading over a block."""
+
+    block: Line
+    position: Line
+
+    def say(self, values: Values) -> str:
+        assert self.block.axis is not None
+        return self.block.axis.labels[round(float(values[self.position].flat[0])) - 1]
+
+    def formula(self, where: Where) -> str | None:
+        assert self.block.axis is not None
+        names = where.span(self.block, 0, len(self.block.axis) - 1, "names")
+        return f"=INDEX({names},{formula(self.position, where)[1:]})"
+
+
+Piece = Words | Number | Choice | Name
+
+
+@dataclass(frozen=True)
+class Sentence:
+    """A sentence of pieces, called by a label."""
+
+    label: str
+    pieces: Sequence[Piece]
+
+    def say(self, values: Values) -> str:
+        """The sentence with values put in, single spaces between words."""
+        return " ".join("".join(piece.say(values) for piece in self.pieces).split())
+
+
+def fixed(number: float, decimals: int) -> str:
+    """A number as FIXED writes it: halves away from zero, commas between thousands."""
+    # Fifteen digits are all a spreadsheet rounds by.
+    exact = Decimal(format(number, ".15g")).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)
+    return f"{exact + 0:,.{decimals}f}"
+
+
+def _quoted(text: str) -> str:
+    return '"' + text.replace('"', '""') + '"'
