@@ -38,7 +38,7 @@ def checks(study: Study) -> tuple[Column, Line, Line]:
         capital, book = total(lines["capital"]), lines["old_book"]
         found += [
             (f"{short}: forms made and bought in are all forms", (product_sum(lines["reach"], work.forms) + lines["out_forms"], shop.forms)),
-            (f"{short}: the families add up to the running cost", (add([total(f) for f in sheet.families.values()]), total(lines["running"]))),
+            (f"{short}: the families of year 1 add up to its running cost", (add([at(f, 1) for f in sheet.families.values()]), at(lines["running"], 1))),
             (f"{short}: what is relieved for tax is what was spent", (total(lines["depreciation"]) + total(lines["final_book"]), capital + book)),
             (f"{short}: flows after tax are those before it and the tax", (total(lines["after"]), total(lines["before"]) + total(lines["tax"]))),
             (f"{short}: level payments are worth the present cost", ((lines["equivalent"] * shop.annuity).during("year"), lines["present"])),

@@ -86,14 +86,23 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
                 Number(payback, 1, " It pays back in ", " years.", told),
             ),
         ),
+        Sentence(
+            "Cumulative cost",
+            (Name(names, rows["cheapest_at"]), Number(shop.horizon, 0, " has the lowest present cost over ", " years")),
+        ),
+        Sentence("Cost by family", (Name(names, rows["least_running_at"]), Words(" costs least to run in year 1"))),
     ]  # fmt: skip
+
+
+# Sentences that are titles of charts, not part of what is said.
+TITLES = ("Cumulative cost", "Cost by family")
 
 
 def sentences(study: Study, values: Values) -> list[str]:
     """The verdict said with computed values."""
     column, said = verdict(study)
     known = extend(values, [column])
-    return [sentence.say(known) for sentence in said]
+    return [sentence.say(known) for sentence in said if sentence.label not in TITLES]
 
 
-__all__ = ["sentences", "verdict"]
+__all__ = ["TITLES", "sentences", "verdict"]

@@ -260,6 +260,8 @@ def _called(body: Expr) -> str:
         return _called(body.inner)
     if isinstance(body, Apply):
         return f"{body.function}({', '.join(_called(a) for a in body.args)})"
+    if isinstance(body, Row):
+        return f"row {body.row} of '{body.block.label}'"
     return "a gathered block"
 
 
@@ -400,6 +402,6 @@ def gather(axis: Axis, parts: Sequence[Expr]) -> Expr:
 __all__ = [
     "Apply", "Axis", "Constant", "Data", "EngineError", "Expr", "Gather", "Input", "Leaf", "Relabel",
     "UnitMismatch", "apply", "at_least", "at", "compound", "constant", "gather", "internal_rate", "is_whole",
-    "larger", "largest", "nearest", "opposite", "pick", "power", "product_sum", "root", "running", "second_smallest", "smaller",
-    "smallest", "smallest_at", "total", "up", "when", "window",
+    "larger", "largest", "nearest", "opposite", "pick", "power", "product_sum", "root", "running",
+    "second_smallest", "smaller", "smallest", "smallest_at", "total", "up", "when", "window",
 ]  # fmt: skip

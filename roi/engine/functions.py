@@ -180,6 +180,10 @@ def _smallest(block: Array) -> Array:
     return block.min(axis=0)
 
 
+def _second_smallest(block: Array) -> Array:
+    return np.partition(block, 1, axis=0)[1]
+
+
 def _largest(block: Array) -> Array:
     return block.max(axis=0)
 
@@ -288,7 +292,7 @@ TABLE: dict[str, Function] = {
         Function("smallest", _smallest, "MIN({0})", lambda a: a, takes=("range",), reduces=True),
         Function(
             "second_smallest",
-            lambda a: np.partition(a, 1, axis=0)[1],
+            _second_smallest,
             "SMALL({0},2)",
             lambda a: a,
             takes=("range",),

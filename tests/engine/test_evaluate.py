@@ -13,6 +13,7 @@ from roi.engine.expression import (
     Axis,
     Data,
     Input,
+    at,
     at_least,
     compound,
     gather,
@@ -23,6 +24,7 @@ from roi.engine.expression import (
     power,
     product_sum,
     running,
+    second_smallest,
     smaller,
     smallest,
     smallest_at,
@@ -58,6 +60,7 @@ def test_running_total_sum_smallest_and_largest(column):
     assert value(column, column.line("total", "L", total(block))) == 7
     assert value(column, column.line("smallest", "L", smallest(block))) == -2
     assert value(column, column.line("largest", "L", largest(block))) == 5
+    assert value(column, column.line("second", "L", second_smallest(block))) == 4
     assert value(column, column.line("where", "1", smallest_at(block))) == 2
 
 
@@ -85,6 +88,14 @@ def test_pick_counts_from_one_and_forgives_noise(column):
     assert [value(column, line, place=p) for p in (1, 2, 3, 3 - 1e-12, 1 + 1e-12)] == [10, 20, 30, 30, 10]
     places = column.data(Data("p", "places", "1", ROWS, [3, 1, 2, 2]))
     assert value(column, column.line("each", "L", pick(block, places))) == [30, 10, 20, 20]
+
+
+def test_one_row_of_a_block_is_a_single_value(column):
+    a = column.input(Input("a", "a", "L", 7))
+    block = column.data(Data("b", "block", "L", YEARS, [1, 2, 3]))
+    both = column.line("both", "L", block + a)
+    line = column.line("last less first", "L", at(both, 2) - at(block, 0))
+    assert line.axis is None and value(column, line) == 9 and value(column, line, a=-2) == 0
 
 
 def test_gather_puts_single_values_into_a_block(column):

@@ -11,6 +11,7 @@ from roi.engine.expression import (
     Constant,
     Data,
     Input,
+    at,
     at_least,
     compound,
     constant,
@@ -83,6 +84,11 @@ def test_unlike_things_are_not_added_or_compared(make):
         make()
 
 
+def test_the_refusal_names_the_row():
+    with pytest.raises(UnitMismatch, match="row 2 of 'cost by year' in currency"):
+        price + at(costs, 2)
+
+
 def test_the_refusal_names_both_parts_and_both_units():
     with pytest.raises(UnitMismatch) as refusal:
         price + plates * share
@@ -127,6 +133,9 @@ def test_functions_of_bare_numbers_refuse_a_unit(make):
         (lambda: gather(SIZES, [price]), "1 parts for the 2 rows of sizes"),
         (lambda: gather(YEARS, [costs, costs, costs]), "single values"),
         (lambda: Data("d", "d", "1", YEARS, [1, 2]), "3 rows of years"),
+        (lambda: at(costs, 3), "'cost by year' has no row 3"),
+        (lambda: at(costs, -1), "no row -1"),
+        (lambda: at(price, 0), "'plate price' has no row 0"),
         (lambda: internal_rate(costs, compound(rate, year).per("year")), "single value"),
     ],
 )

@@ -8,7 +8,7 @@ import pytest
 import roi
 
 PACKAGE = Path(roi.__file__).parent
-ROOMS = ["units", "engine", "scenario", "model", "answers", "workbook", "cli"]  # the lowest first
+ROOMS = ["data", "units", "engine", "scenario", "model", "answers", "workbook", "cli"]  # the lowest first
 HEAVY = {"numpy", "numpy_financial", "openpyxl", "pint"}
 COMMANDS = PACKAGE / "cli" / "__init__.py"
 

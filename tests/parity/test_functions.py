@@ -248,6 +248,7 @@ EVERY = {
     "pick": picks,
     "window": windows,
     "smallest": lambda: reduced("smallest"),
+    "second_smallest": lambda: reduced("second_smallest"),
     "largest": lambda: reduced("largest"),
     "smallest_at": lambda: reduced("smallest_at"),
     "internal_rate": internal_rates,

@@ -1,0 +1,157 @@
+"""The comparison as a plain dictionary, ready for JSON: every measure of every method, unrounded.
+
+Money is in the scenario's currency; costs are positive, flows have costs negative. A measure that does not exist is None,
+and the method's notes say why. Measures against the current method are those of the cash view.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from roi import __version__
+from roi.answers.checks import results
+from roi.engine.column import Line
+from roi.engine.evaluate import Values
+from roi.model.savings import Savings
+from roi.model.sheet import LABELS
+from roi.model.study import Study
+
+SCHEMA = 1
+# Key in the result, row of the comparison, and what it is called in a note.
+_MEASURES = (
+    ("first_cost", "first_cost", "first cost"),
+    ("running_cost_year_1", "running_1", "running cost of year 1"),
+    ("plates_imaged_per_year", "imaged", "count of plates imaged"),
+    ("plates_bought_in_per_year", "bought", "count of plates bought in"),
+    ("area_imaged_m2_per_year", "area", "area imaged"),
+    ("press_stops_per_year", "all_stops", "count of stops"),
+    ("present_cost", "present", "present cost"),
+    ("present_cost_full", "present_full", "present cost at full cost"),
+    ("equivalent_annual_cost", "equivalent", "equivalent annual cost"),
+    ("cost_per_plate", "per_plate", "cost a plate"),
+    ("cost_per_1000_impressions", "per_thousand", "cost of 1,000 impressions"),
+    ("cost_per_job", "per_job", "cost a job"),
+)
+
+
+def as_json(study: Study, values: Values) -> dict[str, Any]:
+    """Everything that `compare` found, for one case.
+
+    Returns numbers, texts, lists and dictionaries only; no number is infinite or undefined.
+    """
+    scenario, rows = study.scenario, study.comparison.rows
+    some = one(values, study.comparison.number_feasible) >= 1
+    ids = list(study.methods)
+    return {
+        "schema": SCHEMA,
+        "version": __version__,
+        "scenario": scenario.name,
+        "currency": scenario.currency,
+        "basis": "after_tax",
+        "horizon_years": horizon(study, values),
+        "current": scenario.current,
+        "cheapest": ids[round(one(values, rows["cheapest_at"])) - 1] if some else None,
+        "cheapest_full_cost": ids[round(one(values, rows["cheapest_at_full"])) - 1] if some else None,
+        "methods": {name: _method(study, values, position) for position, name in enumerate(ids)},
+        "defaults_in_use": defaults_in_use(study),
+        "checks": [{"name": name, "ok": ok} for name, ok in results(study, values)],
+    }
+
+
+def one(values: Values, line: Line, row: int = 0) -> float:
+    """A line's value for one case; of a block, one row counted from 0."""
+    return float(values[line].flat[row])
+
+
+def horizon(study: Study, values: Values) -> int:
+    """Whole years looked ahead."""
+    return round(one(values, study.shop.horizon))
+
+
+def defaults_in_use(study: Study) -> list[str]:
+    """Keys of the inputs some line uses and nobody has stated for this shop, in reading order."""
+    used = study.book.inputs
+    return [i.key for i in study.scenario.defaults if i.key in used]
+
+
+def _method(study: Study, values: Values, position: int) -> dict[str, Any]:
+    sheet = list(study.methods.values())[position]
+    name, rows, years = sheet.method.id, study.comparison.rows, horizon(study, values) + 1
+    notes: list[str] = []
+
+    def measure(row: str, words: str) -> float | None:
+        found = one(values, rows[row], position)
+        if math.isfinite(found):
+            return found
+        notes.append(f"no {words}: it divides by nothing")
+        return None
+
+    def flow(line: Line) -> list[float]:
+        return [one(values, line, year) for year in range(years)]
+
+    found = {key: measure(row, words) for key, row, words in _MEASURES}
+    if one(values, study.shop.good) <= 0:
+        found["cost_per_1000_impressions"] = None
+        notes.append("no cost of 1,000 impressions: the work has no good impressions")
+    feasible = one(values, rows["feasible"], position) >= 1
+    if not feasible:
+        notes.append(_why_not(values, sheet.lines["barred"]))
+    savings = None
+    if name == study.scenario.current:
+        notes.append("no measures against the current method: it is the current method")
+    else:
+        savings = _against_current(study.cash_flow.savings[name]["cash"], values, years - 1, notes)
+    families = {family: measure(f"family.{family}", f"cost of {family}") for family in LABELS}
+    plates = one(values, study.shop.plates_called)
+    return {
+        "label": sheet.method.label,
+        "feasible": feasible,
+        "first_cost": found.pop("first_cost"),
+        "running_cost_year_1": found.pop("running_cost_year_1"),
+        "running_cost_by_family": families,
+        "plates_called_for_per_year": plates,
+        **found,
+        "cash_flow": flow(sheet.lines["after"]),
+        "cash_flow_before_tax": flow(sheet.lines["before"]),
+        "against_current": savings,
+        "notes": notes,
+    }
+
+
+def _why_not(values: Values, barred: Line) -> str:
+    forms = one(values, barred)
+    if forms > 0:
+        return f"not feasible: {forms:,.0f} forms a year may not leave the building and can't be made this way"
+    return "not feasible: every form is out of its reach"
+
+
+def _against_current(savings: Savings, values: Values, years: int, notes: list[str]) -> dict[str, Any]:
+    def holds(flag: Line) -> bool:
+        return one(values, flag) >= 1
+
+    def measure(line: Line, has: Line, why_not: str) -> float | None:
+        if holds(has):
+            return one(values, line)
+        notes.append(why_not)
+        return None
+
+    return {
+        "npv_of_savings": one(values, savings.npv),
+        "irr": measure(savings.irr, savings.has_irr, f"no internal rate of return: {_why_no_rate(savings, values)}"),
+        "mirr": measure(savings.mirr, savings.has_mirr, "no modified rate of return: it takes years that cost and years that save"),
+        "savings_to_investment": measure(savings.ratio, savings.has_ratio, "no savings-to-investment ratio: it takes no extra investment"),
+        "simple_payback_years": measure(savings.payback, savings.has_payback, f"no simple payback: not paid back within {years} years"),
+        "discounted_payback_years": measure(
+            savings.discounted_payback, savings.has_discounted_payback, f"no discounted payback: not paid back within {years} years"
+        ),
+        "cash_flow": [one(values, savings.flows, year) for year in range(years + 1)],
+    }  # fmt: skip
+
+
+def _why_no_rate(savings: Savings, values: Values) -> str:
+    if one(values, savings.saves_first) >= 1:
+        return "it saves first or costs nothing at first"
+    if one(values, savings.several_rates) >= 1:
+        return "savings turn into losses again, so that several rates may fit"
+    return "what it costs more at first never comes back"

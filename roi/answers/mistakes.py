@@ -1,0 +1,305 @@
+"""Likely mistakes in a scenario that can be reckoned: each a warning with the mend, none of them changes a figure.
+
+A rule is a function from a case (the study with its values) to problems; `RULES` lists them in the order they are told.
+Shares are fractions, lives in years. Thresholds are conventions of this tool.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from roi.answers.compare import defaults_in_use, horizon, one
+from roi.engine.column import Line
+from roi.engine.evaluate import Program, Values
+from roi.model.sheet import MethodSheet
+from roi.model.study import Study
+from roi.scenario.period import SHORT_LOG
+from roi.scenario.problems import Problem
+from roi.scenario.stated import StatedInput
+
+OLD = 5.0  # years; a plate line older than this is hard to sell
+MOST_LEFT = 0.20  # share of the price it may still fetch then
+MOST_CHEMISTRY = 1.0  # L/m2
+SETS_DIFFER = 0.02  # share by which plates hung may differ before plates are no common measure
+JUDGED = {2: "overtime is saved", 3: "it is sold out"}
+
+
+@dataclass(frozen=True)
+class Case:
+    """A study, its values, and the look-ups that rules share."""
+
+    study: Study
+    values: Values
+
+    @cached_property
+    def lines(self) -> dict[str, Line]:
+        """Every line by its key."""
+        return {line.key: line for line in self.study.book.lines}
+
+    @property
+    def sheets(self) -> Iterator[MethodSheet]:
+        """Every method's sheet."""
+        return iter(self.study.methods.values())
+
+    @property
+    def current(self) -> MethodSheet:
+        """The current method's sheet."""
+        return self.study.methods[self.study.scenario.current]
+
+    def at(self, line: Line | str, row: int = 0) -> float:
+        """A line's value, by line or key; of a block, one row counted from 0."""
+        return one(self.values, self.lines[line] if isinstance(line, str) else line, row)
+
+    def stated(self, *key: str) -> StatedInput | None:
+        """An input as stated."""
+        return self.study.scenario.stated(*key)
+
+    def best(self, *key: str) -> float | None:
+        """An input's best value in the engine's unit, or None."""
+        found = self.stated(*key)
+        return None if found is None else found.best * found.factor
+
+    def where(self, *key: str) -> str:
+        """Where an input stands, or would stand."""
+        found = self.stated(*key)
+        return found.where if found is not None else f"{self.study.scenario.path.name}, {'.'.join(key)}"
+
+    @property
+    def log(self) -> str:
+        """Where the work is stated."""
+        return f"{self.study.scenario.path.name}, {self.study.scenario.work_source}"
+
+
+def mistakes(study: Study, values: Values) -> list[Problem]:
+    """Every warning that applies to one case, in the order of `RULES`."""
+    case = Case(study, values)
+    return [problem for rule in RULES for problem in rule(case)]
+
+
+# --- figures that don't look right -------------------------------------------------------------------
+
+
+def unusual_figures(case: Case) -> Iterator[Problem]:
+    """A figure outside ten times the usual range, such as a price a box read as a price a plate."""
+    for stated in case.study.scenario.inputs.values():
+        if stated.unusual:
+            yield Problem(stated.where, stated.unusual, "check the figure and its unit: is it a box or pack read as one?")
+
+
+def waiting_as_labour(case: Case) -> Iterator[Problem]:
+    """Hands-on time as long as the machine takes: waiting costed as labour."""
+    for sheet in case.sheets:
+        for name in sheet.names("stations"):
+            hands_on = case.best("methods", sheet.method.id, "stations", name, "hands_on")
+            time = case.lines.get(f"{sheet.column.key}.{sheet.label('stations', name)}, time a plate")
+            if hands_on and time is not None and hands_on >= case.at(time):
+                yield Problem(
+                    case.where("methods", sheet.method.id, "stations", name, "hands_on"),
+                    f"{hands_on:.3g} min of hands-on time is all the {case.at(time):.3g} min the station takes: waiting is no labour",
+                    "state only the minutes somebody's hands are on it",
+                )
+
+
+def freed_counted_as_cash(case: Case) -> Iterator[Problem]:
+    """Freed hours, floor or idle press counted as money in full."""
+    scenario = case.study.scenario
+    keys = [("grades", grade, "cash_share") for grade in scenario.grades] + [("shop", "rent_cash_share")]
+    for key in keys:
+        if (case.best(*key) or 0) >= 1:
+            yield Problem(case.where(*key), "all that is freed counts as cash", "state the part that really ends a payment: fewer paid hours, floor sublet")  # fmt: skip
+    low = case.best("shop", "spare_below") or 0
+    for row, press in enumerate(scenario.presses):
+        state, use = round(case.best("presses", press.id, "state") or 0), case.at(case.study.shop.press_use, row)
+        if state in JUDGED and use < low:
+            yield Problem(
+                case.where("presses", press.id, "state"), f"says {JUDGED[state]}, but the work fills {use:.0%} of its hours: idle press is no cash",
+                "write 0 to have it judged from use, or correct the hours staffed",
+            )  # fmt: skip
+
+
+def chemistry_by_time(case: Case) -> Iterator[Problem]:
+    """More than a litre of bath a square metre: the baths are paid for by time, not by work."""
+    for sheet in case.sheets:
+        used = [case.lines[f"{sheet.column.key}.{sheet.label('baths', name)}, used"] for name in sheet.names("baths")]
+        area = case.at(sheet.lines["area_by_year"], 1)
+        litres = sum(case.at(line, 1) for line in used)
+        if area > 0 and litres / area > MOST_CHEMISTRY:
+            yield Problem(
+                f"{case.study.scenario.path.name}, methods.{sheet.method.id}.baths",
+                f"{litres / area:.2g} L of chemistry a square metre: you pay for time, not area",
+                "check volume and age_life; if they are right, a smaller tank or fewer changes saves more than a cheaper litre",
+            )
+
+
+# --- machines ----------------------------------------------------------------------------------------
+
+
+def residual_too_high(case: Case) -> Iterator[Problem]:
+    """A line five years old or more that is still worth above a fifth of its price."""
+    for sheet in case.sheets:
+        for name in sheet.names("equipment"):
+            here, label = ("methods", sheet.method.id, "equipment", name), sheet.label("equipment", name)
+            life = case.at(f"{sheet.column.key}.{label}, life in whole years")
+            resale = case.best(*here, "resale") or 0.0
+            unused = case.at(f"{sheet.column.key}.{label}, share of life left")
+            share, age = resale + (1 - resale) * unused, life * (1 - unused)
+            if resale > MOST_LEFT and life >= OLD:
+                yield Problem(case.where(*here, "resale"), f"{resale:.0%} of the price after {life:.0f} years", f"above {MOST_LEFT:.0%} after {OLD:.0f} years wants an offer in writing; else state less")  # fmt: skip
+            elif share > MOST_LEFT and age >= OLD:
+                yield Problem(
+                    case.where(*here, "life"), f"at the horizon the line is {age:.0f} years old and still counted at {share:.0%} of its price",
+                    f"state a shorter life, or end the horizon with it: above {MOST_LEFT:.0%} after {OLD:.0f} years is rarely paid",
+                )  # fmt: skip
+
+
+def stay_without_replacement(case: Case) -> Iterator[Problem]:
+    """A new machine against a worn-out one that is never replaced."""
+    sheet, years = case.current, horizon(case.study, case.values)
+    buyers = [s.method.short for s in case.sheets if s is not sheet and case.at(s.lines["first_cost"]) > 0]
+    if not buyers or not sheet.method.makes_plates:
+        return
+    here = ("methods", sheet.method.id, "equipment")
+    against = f"while {', '.join(buyers)} must be bought"
+    names = sheet.names("equipment")
+    if not names:
+        yield Problem(f"{case.study.scenario.path.name}, {'.'.join(here)}", f"the current method has no machine to replace, {against}", "state the machine in use: price of its replacement, life, years_left")  # fmt: skip
+    for name in names:
+        left = case.best(*here, name, "years_left")
+        if left is not None and left >= years:
+            yield Problem(
+                case.where(*here, name, "years_left"), f"{left:g} years left: it is not replaced within the {years} years, {against}",
+                "state how long it will really last and be supported, or look further ahead",
+            )  # fmt: skip
+
+
+def stay_without_upkeep(case: Case) -> Iterator[Problem]:
+    """The contract or repairs of the machine in use left out of "stay"."""
+    sheet = case.current
+    if sheet.has("last_year", "service"):
+        return
+    for name in sheet.names("equipment"):
+        here = ("methods", sheet.method.id, "equipment", name)
+        if not (case.best(*here, "contract") or case.best(*here, "repairs")):
+            yield Problem(case.where(*here, "contract"), "the machine in use costs no contract and no repairs", "state contract or repairs, or last_year.service from the invoices")  # fmt: skip
+
+
+# --- plates and press --------------------------------------------------------------------------------
+
+
+def stops_cost_nothing(case: Case) -> Iterator[Problem]:
+    """Runs go beyond plate life, but stopping for new plates costs nothing."""
+    stopping = [s for s in case.sheets if case.at(s.lines["all_stops"]) > 0]
+    if stopping and not any(case.best("shop", key) for key in ("stop_per_plate", "stop_back_to_colour", "stop_sheets")):
+        most = max(stopping, key=lambda s: case.at(s.lines["all_stops"]))
+        yield Problem(
+            case.where("shop", "stop_per_plate"), f"runs outlast their plates {case.at(most.lines['all_stops']):,.0f} times a year with {most.method.short}, but a stop costs nothing",
+            "state stop_per_plate, stop_back_to_colour and stop_sheets",
+        )  # fmt: skip
+
+
+def no_remakes(case: Case) -> Iterator[Problem]:
+    """A new method that never spoils a plate of its own."""
+    for sheet in case.sheets:
+        if sheet is case.current or not sheet.method.makes_plates:
+            continue
+        here = ("methods", sheet.method.id, "remakes")
+        if not (case.best(*here, "own") or case.best(*here, "own_tight")):
+            yield Problem(case.where(*here, "own"), "no plate is remade because of this new method", "state a share above 0: nobody starts without spoiling plates")  # fmt: skip
+
+
+def sets_differ(case: Case) -> Iterator[Problem]:
+    """A cost a plate compared between methods that hang different numbers of plates for the same work."""
+    hung = {s.method.short: float(case.values[case.lines[f"{s.column.key}.Plates to hang, own and bought in"]].sum()) for s in case.sheets}
+    few, many = min(hung, key=lambda n: hung[n]), max(hung, key=lambda n: hung[n])
+    if hung[many] > hung[few] * (1 + SETS_DIFFER):
+        yield Problem(
+            case.log, f"{many} hangs {hung[many] / hung[few] - 1:.1%} more plates than {few} for the same work, since its plates don't last as long",
+            "don't compare prices a plate; compare the cost a plate called for, or a job",
+        )  # fmt: skip
+
+
+def press_overfull(case: Case) -> Iterator[Problem]:
+    """A press that would need more hours than it is staffed."""
+    for row, press in enumerate(case.study.scenario.presses):
+        use = case.at(case.study.shop.press_use, row)
+        if use > 1:
+            yield Problem(
+                case.where("presses", press.id, "staffed"), f"{press.label}: the work needs {use:.0%} of the hours staffed",
+                "correct staffed, speed or make_ready, or the press the log names",
+            )  # fmt: skip
+
+
+# --- the work ----------------------------------------------------------------------------------------
+
+
+def short_log(case: Case) -> Iterator[Problem]:
+    """A log too short to show a year's seasons."""
+    days = case.study.scenario.work.days
+    if days < SHORT_LOG:
+        yield Problem(case.log, f"covers {days:.0f} days: a season may pass for a year", f"take a log of a full year, or at least {SHORT_LOG:.0f} days")
+
+
+def month_end(case: Case) -> Iterator[Problem]:
+    """Dates bunched at month end: invoice dates make a peak day that never was."""
+    work = case.study.scenario.work
+    for note in work.notes:
+        # The reader of the log judges the dates; this is how it says so.
+        if "look like invoice dates" in note:
+            yield Problem(case.log, note, "use the column with the date of plating or printing")
+
+
+def unknown_rulings(case: Case) -> Iterator[Problem]:
+    """Forms whose ruling nobody wrote down: they bar no method, so a method may be given work it can't print."""
+    work = case.study.scenario.work
+    forms = float(work.weight.sum())
+    if work.ruling_unknown > 0:
+        yield Problem(
+            case.log, f"{work.ruling_unknown:,.0f} of {forms:,.0f} forms have no ruling: they are taken to be within every method's reach",
+            "fill in the ruling of fine work at least",
+        )  # fmt: skip
+
+
+# --- the answer --------------------------------------------------------------------------------------
+
+
+def rests_on_a_default(case: Case) -> Iterator[Problem]:
+    """A saving that turns when one figure nobody has stated goes to an end of its range."""
+    study, cheapest = case.study, case.study.comparison.rows["cheapest_at"]
+    inputs = study.scenario.inputs
+    keys = [key for key in defaults_in_use(study) if inputs[tuple(key.split("."))].low < inputs[tuple(key.split("."))].high]
+    if not keys or case.at(study.comparison.rows["stays"]) >= 1:
+        return
+    ends = 2 * len(keys)
+    cases: dict[str, np.ndarray] = {}
+    for position, key in enumerate(keys):
+        stated = inputs[tuple(key.split("."))]
+        column = np.full(ends, stated.best * stated.factor)
+        column[2 * position : 2 * position + 2] = stated.low * stated.factor, stated.high * stated.factor
+        cases[key] = column
+    places = np.concatenate(
+        [np.broadcast_to(v[cheapest].ravel(), (part.stop - part.start,)) for part, v in Program(study.book, [cheapest]).run_in_blocks(cases)]
+    )
+    shorts = [s.method.short for s in case.sheets]
+    now = round(case.at(cheapest))
+    for position, key in enumerate(keys):
+        stated = inputs[tuple(key.split("."))]
+        for end, value in enumerate((stated.low, stated.high)):
+            turned = round(float(places[2 * position + end]))
+            if turned != now:
+                shown = f"{value * 100:.4g} %" if stated.percent else f"{value:.4g} {stated.shown}".strip()
+                yield Problem(
+                    stated.where, f"the saving rests on a default: at {shown}, {shorts[turned - 1]} is cheaper than {shorts[now - 1]} ({stated.label})",
+                    f"find out and state {key}",
+                )  # fmt: skip
+                break
+
+
+RULES: tuple[Callable[[Case], Iterator[Problem]], ...] = (
+    unusual_figures, waiting_as_labour, freed_counted_as_cash, chemistry_by_time, residual_too_high, stay_without_replacement,
+    stay_without_upkeep, stops_cost_nothing, no_remakes, sets_differ, press_overfull, short_log, month_end, unknown_rulings,
+    rests_on_a_default,
+)  # fmt: skip

@@ -1,0 +1,99 @@
+"""What every command does with a scenario: read it, reckon it, and say its problems instead of failing."""
+
+from __future__ import annotations
+
+import sys
+import textwrap
+from collections.abc import Iterable
+from pathlib import Path
+from threading import Timer
+from types import TracebackType
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from roi.engine.evaluate import Values
+    from roi.model.study import Study
+    from roi.scenario.problems import Problem
+
+WIDTH = 80
+DONE, WANTING, BAD = 0, 1, 2
+PATIENCE = 1.0  # seconds before a reader at a terminal is told what is going on
+
+
+class Progress:
+    """A line on stderr saying what is being done, from a second on, at a terminal only."""
+
+    def __init__(self, patience: float = PATIENCE) -> None:
+        self._now, self._shown = "", False
+        self._timer = Timer(patience, self._begin)
+        self._timer.daemon = True
+
+    def __enter__(self) -> Progress:
+        if sys.stderr.isatty():
+            self._timer.start()
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+        self._timer.cancel()
+        if self._shown:
+            click.echo("\r" + " " * (WIDTH - 1) + "\r", nl=False, err=True)
+            self._shown = False
+
+    def step(self, doing: str) -> None:
+        """Say what comes next."""
+        self._now = doing
+        if self._shown:
+            self._show()
+
+    def _begin(self) -> None:
+        self._shown = True
+        self._show()
+
+    def _show(self) -> None:
+        click.echo(f"\r{self._now + ' ...':<{WIDTH - 1}}", nl=False, err=True)
+
+
+def reckon(path: Path, progress: Progress) -> tuple[Study, Values]:
+    """Read a scenario and compute every line. Raises BadInput with every problem of the scenario."""
+    from roi.engine.errors import EngineError
+    from roi.model.study import build
+    from roi.scenario.problems import BadInput, Problem
+    from roi.scenario.scenario import read
+
+    progress.step("Reading the scenario and the work")
+    scenario = read(path)
+    progress.step("Putting the reckoning together")
+    try:
+        study = build(scenario)
+    except EngineError as wrong:
+        mend = "give the things named different labels; if they have, this is a fault of the program"
+        raise BadInput([Problem(path.name, f"can't be put together: {wrong}", mend)]) from None
+    progress.step("Reckoning")
+    return study, study.evaluate()
+
+
+def refuse(problems: Iterable[Problem]) -> int:
+    """Print problems on stderr, one by one, and their count; the exit code."""
+    listed = list(problems)
+    for problem in listed:
+        click.echo(told(problem), err=True)
+    click.echo(count(len(listed), "problem") + ": nothing was written.", err=True)
+    return BAD
+
+
+def told(problem: Problem) -> str:
+    """A problem for a reader: where and what, then how to mend it, wrapped."""
+    text = wrapped(f"{problem.where}: {problem.what}", "", "  ")
+    return text + ("\n" + wrapped(f"mend: {problem.mend}", "  ", "    ") if problem.mend else "")
+
+
+def wrapped(text: str, first: str = "", rest: str = "") -> str:
+    """Text in lines of at most 80 columns; a word longer than a line, such as a path, stays whole."""
+    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=rest, break_long_words=False, break_on_hyphens=False)
+
+
+def count(number: int, what: str) -> str:
+    """ "1 problem", "2 problems"."""
+    return f"{number:,} {what}" + ("" if number == 1 else "s")

@@ -1,0 +1,46 @@
+"""Putting text, numbers and formulas into cells, safely: text from outside can never act as a formula."""
+
+from __future__ import annotations
+
+from openpyxl.cell import Cell
+from openpyxl.worksheet.worksheet import Worksheet
+
+Results = dict[str, dict[str, float | str]]
+_STARTS_FORMULA = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
+
+
+def put_text(sheet: Worksheet, row: int, column: int, text: str, style: str, *, wrap: bool | None = None) -> Cell:
+    """A text, whatever it begins with."""
+    cell = sheet.cell(row, column)
+    cell.style = style
+    if not text:
+        return cell
+    cell.value = text
+    cell.data_type = "s"
+    if text.startswith(_STARTS_FORMULA):
+        cell.quotePrefix = True
+    if wrap is not None:
+        alignment = cell.alignment.copy(wrap_text=wrap)
+        cell.alignment = alignment
+    return cell
+
+
+def put_number(sheet: Worksheet, row: int, column: int, number: float, style: str, shown: str) -> Cell:
+    """A typed number."""
+    cell = sheet.cell(row, column)
+    cell.value = number
+    cell.style = style
+    cell.number_format = shown
+    return cell
+
+
+def put_formula(
+    sheet: Worksheet, row: int, column: int, text: str, result: float | str, shown: str, results: Results, style: str = "Figure"
+) -> Cell:
+    """A formula with the result it must have."""
+    cell = sheet.cell(row, column)
+    cell.value = text
+    cell.style = style
+    cell.number_format = shown
+    results.setdefault(sheet.title, {})[cell.coordinate] = result
+    return cell

@@ -1,0 +1,329 @@
+"""The sheets people read first and last: About, Summary, Words, Sources and cautions, Changes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from openpyxl import Workbook
+from openpyxl.chart import Reference
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.worksheet import Worksheet
+
+import roi
+from roi.answers.verdict import TITLES
+from roi.engine.column import Line
+from roi.engine.evaluate import Values
+from roi.engine.words import Sentence
+from roi.model.study import Study
+from roi.scenario.catalogue import load
+from roi.scenario.stated import StatedInput
+from roi.workbook.cells import Results, put_formula, put_number, put_text
+from roi.workbook.charts import line_chart, stacked_bars
+from roi.workbook.inputs import STATUS, VALUE
+from roi.workbook.placing import HEAD, Places, quoted
+from roi.workbook.styles import number_format, set_up_page
+
+FAMILIES = ("consumables", "press", "labour", "equipment", "waste", "other")
+
+
+@dataclass
+class Front:
+    """What the front sheets are written from."""
+
+    study: Study
+    places: Places
+    values: Values
+    results: Results
+    made: datetime
+    close: str
+    turns: Sequence[str]
+    rows: list[StatedInput | str]
+    said: dict[str, str] = field(default_factory=dict)
+    alt_text: dict[tuple[str, int], str] = field(default_factory=dict)
+
+    @property
+    def currency(self) -> str:
+        return self.study.scenario.currency
+
+
+def write_words(sheet: Worksheet, front: Front, sentences: Sequence[Sentence], row: int) -> None:
+    """Below the figures of the Words sheet: each sentence, then the pieces it joins, a row each."""
+    where = front.places.where(sheet.title)
+    put_text(sheet, row, 1, "Sentences", "Section")
+    row += 1
+    for sentence in sentences:
+        first, last = row + 1, row + len(sentence.pieces)
+        joined = "&".join(f"C{r}" for r in range(first, last + 1))
+        text = "".join(p.say(front.values) for p in sentence.pieces)
+        put_text(sheet, row, 1, sentence.label, "Label")
+        put_text(sheet, row, 2, "text", "Label")
+        put_formula(sheet, row, 3, f"={joined}", text, "@", front.results)
+        front.said[sentence.label] = f"Words!$C${row}"
+        for i, piece in enumerate(sentence.pieces):
+            put_text(sheet, first + i, 1, f"{sentence.label}, piece {i + 1}", "Label")
+            put_text(sheet, first + i, 2, "text", "Label")
+            written = piece.formula(where)
+            if written is None:
+                put_text(sheet, first + i, 3, piece.say(front.values), "Figure")
+            else:
+                put_formula(sheet, first + i, 3, written, piece.say(front.values), "@", front.results)
+        row = last + 1
+
+
+def write_changes(book: Workbook, front: Front) -> str:
+    """Every input as delivered beside what it is now. Returns the cell with the count of those changed."""
+    sheet = book.create_sheet("Changes")
+    put_text(sheet, 1, 1, "Changes", "Headline")
+    put_text(sheet, 2, 1, "What has been changed on Inputs since this workbook was written.", "Small", wrap=False)
+    for i, head in enumerate(("Input", "Unit", "As delivered", "Now", "Changed")):
+        put_text(sheet, HEAD, i + 1, head, "Head")
+        sheet.column_dimensions[get_column_letter(i + 1)].width = (62, 18, 14, 14, 10)[i]
+    row = HEAD + 1
+    for k, stated in enumerate(front.rows):
+        if isinstance(stated, str):
+            continue
+        shown = number_format(stated.unit, front.currency, percent=stated.percent)
+        put_text(sheet, row, 1, stated.label, "Label")
+        put_text(sheet, row, 2, stated.shown or "number", "Label")
+        put_number(sheet, row, 3, stated.best, "Data", shown)
+        put_formula(sheet, row, 4, f"=Inputs!${get_column_letter(VALUE)}${HEAD + 1 + k}", stated.best, shown, front.results)
+        put_formula(sheet, row, 5, f"=IF(ROUND(D{row}-C{row},9)=0,0,1)", 0, "0", front.results)
+        row += 1
+    put_text(sheet, row, 1, "Inputs changed", "Strong")
+    put_text(sheet, row, 2, "number", "Label")
+    put_formula(sheet, row, 5, f"=SUM(E{HEAD + 1}:E{row - 1})", 0, "0", front.results)
+    sheet.freeze_panes = sheet.cell(HEAD + 1, 2)
+    set_up_page(sheet, head_rows=HEAD, landscape=False)
+    return f"Changes!$E${row}"
+
+
+def write_sources(book: Workbook, front: Front) -> None:
+    """Sources of the reckoning, how the work was read, and cautions, each said once."""
+    sheet = book.create_sheet("Sources and cautions")
+    scenario = front.study.scenario
+    put_text(sheet, 1, 1, "Sources and cautions", "Headline")
+    put_text(sheet, HEAD, 1, "Matter", "Head")
+    put_text(sheet, HEAD, 2, "What to know", "Head")
+    known = load("cautions.toml")
+    named = list(dict.fromkeys([*(c for m in scenario.methods for c in m.cautions), *known.get("always", [])]))  # type: ignore[misc]
+    rows: list[tuple[str, str]] = [("Cautions", "")]
+    for name in named:
+        methods = ", ".join(m.short for m in scenario.methods if name in m.cautions) or "All"
+        rows.append((f"{name.replace('_', ' ').capitalize()} ({methods})", str(known[name]["text"])))  # type: ignore[index]
+    rows += [("Work", ""), ("Read from", scenario.work_source)]
+    rows += [("Note", note) for note in scenario.work.notes]
+    rows += [("Rows left out", str(p)) for p in scenario.work.skipped]
+    rows += [("Tax", ""), ("Schedule", f"{scenario.tax.label}. {scenario.tax.source}"), ("Caution", scenario.tax.caution)]
+    rows += [
+        ("Methods of reckoning", ""),
+        ("Present cost, savings-to-investment ratio, capital recovery", "10 CFR 436, Subpart A: life cycle cost methodology"),
+        ("Flow shop", "n equal plates through stations with one unit each take sum(t) + (n - 1) x max(t): permutation flow shop, identical jobs"),
+        ("Unit factors", "NIST Handbook 44 (2024), Appendix C"),
+        ("Prices and magnitudes of the trade", "Each on Inputs with its source; 'common practice, no source' and 'from memory, verify' mean what they say"),
+    ]
+    for i, (matter, text) in enumerate(rows):
+        put_text(sheet, HEAD + 1 + i, 1, matter, "Section" if not text else "Label")
+        put_text(sheet, HEAD + 1 + i, 2, text, "Section" if not text else "Prose")
+    sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 44, 96
+    sheet.freeze_panes = sheet.cell(HEAD + 1, 1)
+    set_up_page(sheet, head_rows=HEAD)
+
+
+def write_about(sheet: Worksheet, front: Front, purposes: dict[str, str]) -> None:
+    """What this workbook is for, how to read it, and what is where."""
+    scenario = front.study.scenario
+    put_text(sheet, 1, 1, "About this workbook", "Headline")
+    rows = [
+        ("Purpose", f"Decides nothing; compares what {len(scenario.methods)} ways of making plates cost {scenario.name} over years, so that its owner can. Staying is one of them."),
+        ("Made by", f"roi version {roi.__version__}, from {scenario.path.name}"),
+        ("Date", front.made.date().isoformat()),
+        ("Currency", f"{scenario.currency}, nominal. Costs without recoverable tax on sales."),
+        ("Shop", scenario.note or scenario.name),
+        ("Limits", "One shop; steady operation after the switch. Changing over, financing and day-by-day capacity are not included. "
+                   f"The years looked ahead may be changed up to {len(front.study.shop.years) - 1}."),
+        ("Two views", "Cash counts freed minutes, floor and press hours as money only as far as they turn into money; full cost counts all of them."),
+        ("Live", "Every number on Inputs may be changed, and figures, sentences and charts follow. Which methods, their items, the log and the tax schedule are fixed."),
+    ]  # fmt: skip
+    row = 3
+    for label, text in rows:
+        put_text(sheet, row, 1, label, "Strong")
+        put_text(sheet, row, 2, text, "Prose")
+        row += 1
+    row += 1
+    put_text(sheet, row, 1, "Colours", "Strong")
+    for style, words in (("Input", "Input: may be changed"), ("Figure", "Formula: follows"), ("Data", "Data: from the log, or fixed when written")):
+        put_text(sheet, row, 2, words, style)
+        row += 1
+    row += 1
+    put_text(sheet, row, 1, "Sheets", "Strong")
+    for title, words in purposes.items():
+        cell = put_text(sheet, row, 2, f"{title}: {words}", "Prose")
+        cell.hyperlink = f"#'{title}'!A1"
+        cell.style = "Prose"
+        row += 1
+    sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 16, 100
+    set_up_page(sheet, landscape=False)
+
+
+_TABLE: tuple[tuple[str, str, str], ...] = (
+    ("First cost, before tax", "first_cost", ""),
+    ("Running cost of year 1, before tax", "running_1", ""),
+    ("Equivalent annual cost, cash", "equivalent", ""),
+    ("Equivalent annual cost, full cost", "equivalent_full", ""),
+    ("Present cost, cash", "present", ""),
+    ("Present cost, full cost", "present_full", ""),
+    ("Cost of a plate called for, cash", "per_plate", ""),
+    ("Cost of a plate called for, full cost", "per_plate_full", ""),
+    ("Cost of 1,000 good impressions", "per_thousand", ""),
+    ("Cost of a job", "per_job", ""),
+    ("Plates bought in a year", "bought", ""),
+    ("Against today, cash: net present value", "npv.cash", ""),
+    ("Simple payback, years", "payback.cash", "has_payback.cash"),
+    ("Discounted payback, years", "discounted_payback.cash", "has_discounted_payback.cash"),
+    ("Internal rate of return", "irr.cash", "has_irr.cash"),
+    ("Modified rate of return", "mirr.cash", "has_mirr.cash"),
+    ("Savings-to-investment ratio", "ratio.cash", "has_ratio.cash"),
+    ("Against today, full cost: net present value", "npv.full", ""),
+    ("Simple payback, years, full cost", "payback.full", "has_payback.full"),
+    ("Discounted payback, years, full cost", "discounted_payback.full", "has_discounted_payback.full"),
+    ("Internal rate of return, full cost", "irr.full", "has_irr.full"),
+    ("Modified rate of return, full cost", "mirr.full", "has_mirr.full"),
+    ("Savings-to-investment ratio, full cost", "ratio.full", "has_ratio.full"),
+)
+_RATES = ("irr", "mirr")
+
+
+def write_summary(sheet: Worksheet, front: Front, overall: Line, changed: str) -> None:
+    """Page one: the verdict in words, the measures side by side, two charts, what it rests on."""
+    scenario, study = front.study.scenario, front.study
+    count = len(scenario.methods)
+    last = max(6, count + 1)
+
+    def across(row: int, height: float) -> None:
+        sheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=last)
+        sheet.row_dimensions[row].height = height
+
+    put_text(sheet, 1, 1, f"{scenario.name}: how should plates be made?", "Headline")
+    put_text(sheet, 2, 1, f"{front.made.date().isoformat()}, roi {roi.__version__}, amounts in {scenario.currency}, after tax unless said otherwise", "Small", wrap=False)
+    row = 3
+    for label, cell in front.said.items():
+        if label in TITLES:
+            continue
+        text = front.results["Words"][cell.split("!")[1].replace("$", "")]
+        put_formula(sheet, row, 1, f"={cell}", text, "@", front.results, "Strong" if label == "Verdict" else "Prose")
+        across(row, 34 if label == "Verdict" else 17)
+        row += 1
+    # Only this program can try every input; the text is as delivered, and the count of changes says when it is old.
+    put_text(sheet, row, 1, f"As delivered: {front.close}", "Data", wrap=True)
+    across(row, 32)
+    row += 1
+    row = _state(sheet, front, overall, changed, row, across)
+    row += 1
+    put_text(sheet, row, 1, "Measure", "Head")
+    for i, method in enumerate(scenario.methods):
+        today = " (today)" if method.id == scenario.current else ""
+        put_text(sheet, row, 2 + i, method.short + today, "Head")
+    for label, key, flag in _TABLE:
+        row += 1
+        _measure(sheet, front, row, label, key, flag)
+    row += 2
+    _charts(sheet, front, row)
+    row += 39
+    put_text(sheet, row, 1, "Inputs that alone would turn the answer (as delivered)", "Section")
+    for text in front.turns[:8] or ("None within its range.",):
+        row += 1
+        put_text(sheet, row, 1, text, "Data", wrap=True)
+        across(row, 15)
+    row += 2
+    put_text(sheet, row, 1, "Main cautions", "Section")
+    notes = [*scenario.work.notes, "Tax treatment by an accountant; chemistry, waste and electrical work by safety data sheets, local rules and licensed practice: see Sources and cautions."]
+    for note in notes:
+        row += 1
+        put_text(sheet, row, 1, note[:1].upper() + note[1:], "Small")
+        across(row, 14)
+    sheet.column_dimensions["A"].width = 42
+    for i in range(2, last + 1):
+        sheet.column_dimensions[get_column_letter(i)].width = 15
+    set_up_page(sheet, landscape=False)
+    del study
+
+
+def _state(sheet: Worksheet, front: Front, overall: Line, changed: str, row: int, across) -> int:  # type: ignore[no-untyped-def]
+    """Checks, defaults and changes, in one line of words each."""
+    where = front.places.where(sheet.title)
+    check = where.cell(overall, 0)
+    passed = float(front.values[overall].flat[0]) == 1
+    put_formula(
+        sheet, row, 1, f'=IF({check}=1,"All checks pass.","A check fails: see Checks.")',
+        "All checks pass." if passed else "A check fails: see Checks.", "@", front.results, "Prose",
+    )  # fmt: skip
+    across(row, 15)
+    inputs = [r for r in front.rows if not isinstance(r, str)]
+    end = HEAD + len(front.rows)
+    span = f"Inputs!${get_column_letter(STATUS)}${HEAD + 1}:${get_column_letter(STATUS)}${end}"
+    defaults = sum(r.default for r in inputs)
+    put_formula(
+        sheet, row + 1, 1,
+        f'=FIXED(COUNTIF({span},"default"),0)&" of the "&FIXED(COUNTA({span}),0)&" inputs are still defaults; "&FIXED({changed},0)&" changed since delivery."',
+        f"{defaults} of the {len(inputs)} inputs are still defaults; 0 changed since delivery.", "@", front.results, "Prose",
+    )  # fmt: skip
+    across(row + 1, 15)
+    return row + 2
+
+
+def _measure(sheet: Worksheet, front: Front, row: int, label: str, key: str, flag: str) -> None:
+    line = front.study.comparison.rows[key]
+    where = front.places.where(sheet.title)
+    put_text(sheet, row, 1, label, "Label")
+    percent = key.split(".")[0] in _RATES
+    shown = "0.0%" if percent else number_format(line.unit, front.currency)
+    for i, method in enumerate(front.study.scenario.methods):
+        value = float(front.values[line][i, 0])
+        if not flag:
+            put_formula(sheet, row, 2 + i, f"={where.cell(line, i)}", value, shown, front.results)
+            continue
+        exists = front.study.comparison.rows[flag]
+        there = front.values[exists][i, 0] == 1
+        words = "today" if method.id == front.study.scenario.current else "none"
+        put_formula(
+            sheet, row, 2 + i, f'=IF({where.cell(exists, i)}=1,{where.cell(line, i)},"{words}")', value if there else words, shown, front.results
+        )  # fmt: skip
+        sheet.cell(row, 2 + i).alignment = sheet.cell(row, 2 + i).alignment.copy(horizontal="right")
+
+
+def _charts(sheet: Worksheet, front: Front, row: int) -> None:
+    """Cumulative cost by year, and the cost of year 1 by family; data live on other sheets."""
+    study, places = front.study, front.places
+
+    def spot(title: str, r: int, c: int, r2: int | None = None, c2: int | None = None) -> Reference:
+        return Reference(sheet.parent[title], min_row=r, min_col=c, max_row=r2 or r, max_col=c2 or c)
+
+    def said(label: str) -> Reference:
+        r = int(front.said[label].rsplit("$", 1)[1])
+        return spot("Words", r, 3)
+
+    years = len(study.shop.years)
+    flow = study.cash_flow
+    series = []
+    for name in list(flow.cumulative)[:6]:
+        title, r, c = places.cell(flow.cumulative[name], 0)
+        series.append((spot("Comparison", HEAD, 4 + list(flow.cumulative).index(name)), spot(title, r, c, r, c + years - 1)))
+    title, r, c = places.cell(flow.year, 0)
+    chart = line_chart(said("Cumulative cost"), "Years after the switch", f"Spent so far after tax, {front.currency}", spot(title, r, c, r, c + years - 1), series)
+    sheet.add_chart(chart, f"A{row}")
+    front.alt_text[("Summary", 0)] = "Lines of what each method has cost so far, after tax, by year after the switch; the figures stand on Cash flow."
+    rows = study.comparison.rows
+    methods = len(study.scenario.methods)
+    parts = []
+    for family in FAMILIES:
+        line = rows[f"family.{family}"]
+        title, r, c = places.cell(line, 0)
+        parts.append((spot(title, r, 1), spot(title, r, c, r, c + methods - 1)))
+    bars = stacked_bars(said("Cost by family"), f"Running cost of year 1 before tax, {front.currency}", "Method", spot("Comparison", HEAD, 4, HEAD, 3 + methods), parts)
+    sheet.add_chart(bars, f"A{row + 19}")
+    front.alt_text[("Summary", 1)] = "Bars of the running cost of year 1 by family, one a method; the figures stand on Comparison."
+
+
+__all__ = ["Front", "quoted", "write_about", "write_changes", "write_sources", "write_summary", "write_words"]

@@ -1,0 +1,132 @@
+"""The Inputs and Units sheets: every number a reader may change, once, with its range, status, source and key."""
+
+from __future__ import annotations
+
+from openpyxl import Workbook
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl.worksheet.worksheet import Worksheet
+
+from roi.engine.column import Book
+from roi.engine.expression import Input
+from roi.scenario.catalogue import STATUSES
+from roi.scenario.scenario import Scenario
+from roi.scenario.stated import StatedInput
+from roi.units.quantity import unit_label
+from roi.workbook.cells import put_number, put_text
+from roi.workbook.placing import HEAD, Places
+from roi.workbook.styles import number_format, set_up_page
+
+HEADS = ("Input", "Unit", "Value", "Low", "High", "Status", "Source", "Date", "Key")
+VALUE, LOW, HIGH, STATUS, SOURCE, DATE, KEY = range(3, 10)
+WIDTHS = (58, 18, 14, 12, 12, 12, 60, 12, 44)
+_SECTIONS = {
+    "money": "Money over time", "growth": "Growth", "shop": "The shop", "grades": "Wages", "presses": "Presses",
+    "bought_in": "Plates bought in",
+}  # fmt: skip
+
+
+def used_inputs(scenario: Scenario, book: Book) -> list[StatedInput]:
+    """The inputs that some column fetches, in the order of the scenario."""
+    used = book.inputs
+    return [stated for stated in scenario.inputs.values() if stated.key in used]
+
+
+def lay_out_inputs(scenario: Scenario, book: Book, places: Places) -> tuple[list[StatedInput | str], dict[tuple[str, str], float]]:
+    """Give each input its row, and each conversion its row on Units. Returns rows (a text is a section) and conversions."""
+    rows: list[StatedInput | str] = []
+    conversions: dict[tuple[str, str], float] = {}
+    engine = book.inputs
+    section = ""
+    for stated in used_inputs(scenario, book):
+        head, *rest = stated.key.split(".")
+        title = scenario.method(rest[0]).label if head == "methods" else _SECTIONS.get(head, head)
+        if title != section:
+            rows.append(title)
+            section = title
+        rows.append(stated)
+        leaf: Input = engine[stated.key]
+        places.put(leaf, "Inputs", HEAD + len(rows), VALUE)
+        if stated.factor != 1:
+            pair = (stated.shown, unit_label(stated.unit, scenario.currency) or "number")
+            conversions.setdefault(pair, stated.factor)
+            # One pair of units, one factor: two inputs can't disagree on it.
+            place = list(conversions).index(pair)
+            places.convert(leaf, f"Units!$C${HEAD + 1 + place}")
+    return rows, conversions
+
+
+def write_inputs(book: Workbook, rows: list[StatedInput | str], currency: str) -> Worksheet:
+    """Write the Inputs sheet, with validation that rejects what can't be."""
+    sheet = book.create_sheet("Inputs")
+    put_text(sheet, 1, 1, "Inputs", "Headline")
+    put_text(sheet, 2, 1, "Change a value in a cream cell and everything follows. Items can't be added here: add them in the scenario file.", "Small", wrap=False)  # fmt: skip
+    for i, head in enumerate(HEADS):
+        put_text(sheet, HEAD, i + 1, head, "Head")
+        sheet.column_dimensions[get_column_letter(i + 1)].width = WIDTHS[i]
+    limits: dict[tuple[float | None, float | None, bool, str], DataValidation] = {}
+    status = DataValidation(
+        type="list", formula1='"' + ",".join(STATUSES) + '"', allow_blank=False, showErrorMessage=True,
+        errorTitle="Status", error="Choose how the number is known: " + ", ".join(STATUSES) + ".",
+        promptTitle="Status", prompt="How the number is known.", showInputMessage=True,
+    )  # fmt: skip
+    sheet.add_data_validation(status)
+    for i, stated in enumerate(rows):
+        row = HEAD + 1 + i
+        if isinstance(stated, str):
+            for c in range(1, len(HEADS) + 1):
+                sheet.cell(row, c).style = "Section"
+            put_text(sheet, row, 1, stated, "Section")
+            continue
+        shown = number_format(stated.unit, currency, percent=stated.percent)
+        if abs(stated.best) < 0.1 and stated.best and not stated.percent:
+            shown = "0.######"
+        put_text(sheet, row, 1, stated.label, "Label")
+        put_text(sheet, row, 2, stated.shown or "number", "Label")
+        for column, number in ((VALUE, stated.best), (LOW, stated.low), (HIGH, stated.high)):
+            cell = put_number(sheet, row, column, number, "Input", shown)
+            _limit(sheet, limits, stated).add(cell)
+        status.add(put_text(sheet, row, STATUS, stated.status, "Input"))
+        put_text(sheet, row, SOURCE, stated.source or "not stated", "Input")
+        put_text(sheet, row, DATE, stated.date, "Input")
+        put_text(sheet, row, KEY, stated.key, "Label")
+    sheet.freeze_panes = sheet.cell(HEAD + 1, 2)
+    set_up_page(sheet, head_rows=HEAD)
+    return sheet
+
+
+def _limit(sheet: Worksheet, limits: dict[tuple[float | None, float | None, bool, str], DataValidation], stated: StatedInput) -> DataValidation:
+    """One rule for all inputs with the same limits: it rejects, and says what would be taken."""
+    key = (stated.least, stated.most, stated.whole, stated.shown)
+    if key not in limits:
+        scale, unit = (100, "%") if stated.percent else (1, stated.shown)
+        ends = [f"{x * scale:.6g}" if x is not None else "" for x in (stated.least, stated.most)]
+        kind = "a whole number" if stated.whole else "a number"
+        said = f"{ends[0]} to {ends[1]}" if all(ends) else f"{ends[0]} or more" if ends[0] else "any amount"
+        text = f"Enter {kind}, {said} {unit}".strip() + "."
+        rule = DataValidation(
+            type="whole" if stated.whole else "decimal", allow_blank=False, showErrorMessage=True, showInputMessage=True,
+            operator="between", formula1=repr(stated.least if stated.least is not None else -1e15),
+            formula2=repr(stated.most if stated.most is not None else 1e15), errorTitle="Not possible", error=text[:224],
+            promptTitle="Input", prompt=text[:255],
+        )  # fmt: skip
+        sheet.add_data_validation(rule)
+        limits[key] = rule
+    return limits[key]
+
+
+def write_units(book: Workbook, conversions: dict[tuple[str, str], float]) -> Worksheet:
+    """Write the Units sheet: what turns the units shown on Inputs into those reckoned in."""
+    sheet = book.create_sheet("Units")
+    put_text(sheet, 1, 1, "Units", "Headline")
+    put_text(sheet, 2, 1, "Inputs show the units stated; the reckoning is metric. Factors after NIST Handbook 44, Appendix C.", "Small", wrap=False)
+    for i, head in enumerate(("Shown on Inputs", "Unit", "Factor")):
+        put_text(sheet, HEAD, i + 1, head, "Head")
+        sheet.column_dimensions[get_column_letter(i + 1)].width = (26, 26, 18)[i]
+    for i, ((shown, unit), factor) in enumerate(conversions.items()):
+        put_text(sheet, HEAD + 1 + i, 1, shown, "Label")
+        put_text(sheet, HEAD + 1 + i, 2, unit, "Label")
+        put_number(sheet, HEAD + 1 + i, 3, factor, "Data", "0.##########")
+    sheet.freeze_panes = sheet.cell(HEAD + 1, 1)
+    set_up_page(sheet, head_rows=HEAD, landscape=False)
+    return sheet

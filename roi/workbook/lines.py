@@ -1,0 +1,84 @@
+"""A column of lines written as a sheet: label, unit, value, note; or with a block's rows along the columns."""
+
+from __future__ import annotations
+
+from openpyxl import Workbook
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.worksheet import Worksheet
+
+from roi.engine.column import Column, Heading, Line
+from roi.engine.evaluate import Values
+from roi.engine.expression import Data
+from roi.engine.formula import formula
+from roi.units.quantity import unit_label
+from roi.workbook.cells import Results, put_formula, put_number, put_text
+from roi.workbook.placing import HEAD, VALUE, Places
+from roi.workbook.styles import number_format, set_up_page
+
+
+def write_column(book: Workbook, column: Column, places: Places, values: Values, results: Results, currency: str) -> Worksheet:
+    """Write one laid-out column on a sheet of its own, and remember each formula's result."""
+    sheet = book.create_sheet(column.title)
+    wide = max((len(p.axis) for p in column.body if not isinstance(p, Heading) and p.axis), default=0) if column.across else 0
+    last = VALUE + wide + 1  # the note's column
+    put_text(sheet, 1, 1, column.title, "Headline")
+    put_text(sheet, 2, 1, column.note, "Small", wrap=False)
+    for place, head in ((1, "Line"), (2, "Unit"), (VALUE, "Value"), (last, "Note")):
+        put_text(sheet, HEAD, place, head, "Head")
+    if column.across:
+        labels = next(p.axis for p in column.body if not isinstance(p, Heading) and p.axis is not None).labels
+        for i, label in enumerate(labels):
+            put_text(sheet, HEAD, VALUE + 1 + i, label[:1].upper() + label[1:], "Head")
+    writer = _Writer(sheet, column, places, values, results, currency, last)
+    row = HEAD + 1
+    if column.inputs:
+        row = writer.section(row, "Inputs used here", "Fetched from the Inputs sheet and turned into the units below.")
+        for line in column.inputs:
+            row = writer.part(row, line)
+    for part in column.body:
+        row = writer.section(row, part.text, part.note) if isinstance(part, Heading) else writer.part(row, part)
+    sheet.column_dimensions["A"].width = 58 if not column.across else 66
+    sheet.column_dimensions["B"].width = 16
+    for i in range(VALUE, last):
+        sheet.column_dimensions[get_column_letter(i)].width = 14 if column.across else 16
+    sheet.column_dimensions[get_column_letter(last)].width = 60
+    sheet.freeze_panes = sheet.cell(HEAD + 1, VALUE)
+    set_up_page(sheet, head_rows=HEAD, landscape=column.across)
+    return sheet
+
+
+class _Writer:
+    def __init__(
+        self, sheet: Worksheet, column: Column, places: Places, values: Values, results: Results, currency: str, last: int
+    ) -> None:
+        self.sheet, self.column, self.places, self.values = sheet, column, places, values
+        self.results, self.currency, self.last = results, currency, last
+        self.where = places.where(column.title)
+
+    def section(self, row: int, text: str, note: str) -> int:
+        for c in range(1, self.last + 1):
+            self.sheet.cell(row, c).style = "Section"
+        put_text(self.sheet, row, 1, text, "Section")
+        if note:
+            put_text(self.sheet, row, self.last, note, "Section")
+        return row + 1
+
+    def part(self, row: int, part: Line | Data) -> int:
+        shown = number_format(part.unit, self.currency, flag=part.flag)
+        unit = unit_label(part.unit, self.currency) or ("0 or 1" if part.flag else "number")
+        count = 1 if part.axis is None else len(part.axis)
+        down = part.axis is not None and not self.column.across
+        for i in range(count):
+            _, r, c = self.places.cell(part, i)
+            if i == 0 or down:
+                label = part.label if not down else f"{part.label}, {part.axis.labels[i]}"  # type: ignore[union-attr]
+                put_text(self.sheet, r, 1, label, "Label")
+                put_text(self.sheet, r, 2, unit, "Label")
+            if isinstance(part, Data):
+                put_number(self.sheet, r, c, float(part.values[i]), "Data", shown)
+            else:
+                value = float(self.values[part].reshape(count, -1)[i, 0])
+                put_formula(self.sheet, r, c, formula(part.formula, self.where, i), value, shown, self.results)
+        if isinstance(part, Line) and (part.note or part.source):
+            put_text(self.sheet, row, self.last, "; ".join(t for t in (part.note, part.source) if t), "Small", wrap=False)
+        return row + (count if down else 1)

@@ -1,0 +1,97 @@
+"""Where everything stands: which cell holds each input, each row of data and each row of a line."""
+
+from __future__ import annotations
+
+import re
+
+from openpyxl.utils import get_column_letter
+
+from roi.engine.column import Column, Heading, Line
+from roi.engine.expression import Data, Input, Leaf
+from roi.engine.formula import Where
+from roi.scenario.stated import StatedInput
+
+HEAD = 4  # heading rows of a column's sheet
+VALUE = 3  # the column of single values, and of the first row of a block that runs across
+
+
+class Places:
+    """Cells by leaf. Sheets are laid out first, then asked for references."""
+
+    def __init__(self) -> None:
+        self._at: dict[Leaf, tuple[str, int, int, bool]] = {}
+        self._conversion: dict[Leaf, str] = {}
+
+    def put(self, leaf: Leaf, sheet: str, row: int, column: int, *, across: bool = False) -> None:
+        """Say where the first cell of a leaf stands; further rows follow below, or to the right."""
+        self._at[leaf] = (sheet, row, column, across)
+
+    def convert(self, leaf: Input, factor_cell: str) -> None:
+        """Say which cell turns an input's shown unit into the engine's."""
+        self._conversion[leaf] = factor_cell
+
+    def cell(self, leaf: Leaf, row: int = 0) -> tuple[str, int, int]:
+        """Sheet, row and column of one row of a leaf."""
+        sheet, top, left, across = self._at[leaf]
+        return (sheet, top, left + row) if across else (sheet, top + row, left)
+
+    def lay_out(self, column: Column) -> int:
+        """Give every line of a column its rows. Returns the last row used."""
+        row = HEAD + 1
+        if column.inputs:
+            row += 1  # the section's title
+            for line in column.inputs:
+                self.put(line, column.title, row, VALUE)
+                row += 1
+        for part in column.body:
+            if isinstance(part, Heading):
+                row += 1
+                continue
+            axis = part.axis
+            self.put(part, column.title, row, VALUE if axis is None or not column.across else VALUE + 1, across=column.across)
+            row += 1 if axis is None or column.across else len(axis)
+        return row - 1
+
+    def where(self, home: str) -> Where:
+        """References as seen from one sheet."""
+
+        def reference(sheet: str, row: int, column: int, *, fixed_row: bool, fixed_column: bool) -> str:
+            letter = get_column_letter(column)
+            text = f"{'$' * fixed_column}{letter}{'$' * fixed_row}{row}"
+            return text if sheet == home else f"{quoted(sheet)}!{text}"
+
+        def cell(leaf: Leaf, row: int) -> str:
+            sheet, r, c = self.cell(leaf, row)
+            across = self._at[leaf][3]
+            if isinstance(leaf, Input):
+                text = reference(sheet, r, c, fixed_row=True, fixed_column=True)
+                factor = self._conversion.get(leaf)
+                return f"{text}*{factor}" if factor else text
+            single = leaf.axis is None
+            if sheet == home:
+                # In a block that runs across, single values stay put while the block's cells move along.
+                return reference(sheet, r, c, fixed_row=False, fixed_column=across and single)
+            return reference(sheet, r, c, fixed_row=single or across, fixed_column=single or not across)
+
+        def span(leaf: Leaf, first: int, last: int, kind: str) -> str:
+            sheet, r, c = self.cell(leaf, first)
+            _, r2, c2 = self.cell(leaf, last)
+            across = self._at[leaf][3]
+            if kind == "names":
+                r = r2 = HEAD
+            fixed = kind in ("range", "names")
+            start = reference(
+                sheet, r, c, fixed_row=not across and kind != "window" or (across and fixed), fixed_column=across and kind != "window" or not across
+            )  # fmt: skip
+            end = reference(home, r2, c2, fixed_row=fixed, fixed_column=fixed or not across)
+            return f"{start}:{end}"
+
+        return Where(cell, span)
+
+
+def quoted(sheet: str) -> str:
+    """A sheet's name as it stands in a formula."""
+    return sheet if re.fullmatch(r"[A-Za-z_]+", sheet) else f"'{sheet}'"
+
+
+__all__ = ["HEAD", "VALUE", "Data", "Line", "Places", "StatedInput", "quoted"]
