@@ -122,7 +122,9 @@ def _method(study: Study, values: Values, position: int) -> dict[str, Any]:
 def _why_not(values: Values, barred: Line) -> str:
     forms = one(values, barred)
     if forms > 0:
-        return f"not feasible: {forms:,.0f} forms a year may not leave the building and can't be made this way"
+        return (
+            f"not feasible: {forms:,.0f} forms a year may not leave the building and can't be made this way"
+        )
     return "not feasible: every form is out of its reach"
 
 
@@ -138,15 +140,27 @@ def _against_current(savings: Savings, values: Values, years: int, notes: list[s
 
     return {
         "npv_of_savings": one(values, savings.npv),
-        "irr": measure(savings.irr, savings.has_irr, f"no internal rate of return: {_why_no_rate(savings, values)}"),
-        "mirr": measure(savings.mirr, savings.has_mirr, "no modified rate of return: it takes years that cost and years that save"),
-        "savings_to_investment": measure(savings.ratio, savings.has_ratio, "no savings-to-investment ratio: it takes no extra investment"),
-        "simple_payback_years": measure(savings.payback, savings.has_payback, f"no simple payback: not paid back within {years} years"),
+        "irr": measure(
+            savings.irr, savings.has_irr, f"no internal rate of return: {_why_no_rate(savings, values)}"
+        ),
+        "mirr": measure(
+            savings.mirr,
+            savings.has_mirr,
+            "no modified rate of return: it takes years that cost and years that save",
+        ),
+        "savings_to_investment": measure(
+            savings.ratio, savings.has_ratio, "no savings-to-investment ratio: it takes no extra investment"
+        ),
+        "simple_payback_years": measure(
+            savings.payback, savings.has_payback, f"no simple payback: not paid back within {years} years"
+        ),
         "discounted_payback_years": measure(
-            savings.discounted_payback, savings.has_discounted_payback, f"no discounted payback: not paid back within {years} years"
+            savings.discounted_payback,
+            savings.has_discounted_payback,
+            f"no discounted payback: not paid back within {years} years",
         ),
         "cash_flow": [one(values, savings.flows, year) for year in range(years + 1)],
-    }  # fmt: skip
+    }
 
 
 def _why_no_rate(savings: Savings, values: Values) -> str:

@@ -10,11 +10,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
-from roi.answers.compare import defaults_in_use, horizon, one
+from roi.answers.compare import horizon, one
+from roi.answers.ranges import told, turning
 from roi.engine.column import Line
-from roi.engine.evaluate import Program, Values
+from roi.engine.evaluate import Values
 from roi.model.sheet import MethodSheet
 from roi.model.study import Study
 from roi.scenario.period import SHORT_LOG
@@ -87,7 +86,11 @@ def unusual_figures(case: Case) -> Iterator[Problem]:
     """A figure outside ten times the usual range, such as a price a box read as a price a plate."""
     for stated in case.study.scenario.inputs.values():
         if stated.unusual:
-            yield Problem(stated.where, stated.unusual, "check the figure and its unit: is it a box or pack read as one?")
+            yield Problem(
+                stated.where,
+                stated.unusual,
+                "check the figure and its unit: is it a box or pack read as one?",
+            )
 
 
 def waiting_as_labour(case: Case) -> Iterator[Problem]:
@@ -110,21 +113,32 @@ def freed_counted_as_cash(case: Case) -> Iterator[Problem]:
     keys = [("grades", grade, "cash_share") for grade in scenario.grades] + [("shop", "rent_cash_share")]
     for key in keys:
         if (case.best(*key) or 0) >= 1:
-            yield Problem(case.where(*key), "all that is freed counts as cash", "state the part that really ends a payment: fewer paid hours, floor sublet")  # fmt: skip
+            yield Problem(
+                case.where(*key),
+                "all that is freed counts as cash",
+                "state the part that really ends a payment: fewer paid hours, floor sublet",
+            )
     low = case.best("shop", "spare_below") or 0
     for row, press in enumerate(scenario.presses):
-        state, use = round(case.best("presses", press.id, "state") or 0), case.at(case.study.shop.press_use, row)
+        state, use = (
+            round(case.best("presses", press.id, "state") or 0),
+            case.at(case.study.shop.press_use, row),
+        )
         if state in JUDGED and use < low:
             yield Problem(
-                case.where("presses", press.id, "state"), f"says {JUDGED[state]}, but the work fills {use:.0%} of its hours: idle press is no cash",
+                case.where("presses", press.id, "state"),
+                f"says {JUDGED[state]}, but the work fills {use:.0%} of its hours: idle press is no cash",
                 "write 0 to have it judged from use, or correct the hours staffed",
-            )  # fmt: skip
+            )
 
 
 def chemistry_by_time(case: Case) -> Iterator[Problem]:
     """More than a litre of bath a square metre: the baths are paid for by time, not by work."""
     for sheet in case.sheets:
-        used = [case.lines[f"{sheet.column.key}.{sheet.label('baths', name)}, used"] for name in sheet.names("baths")]
+        used = [
+            case.lines[f"{sheet.column.key}.{sheet.label('baths', name)}, used"]
+            for name in sheet.names("baths")
+        ]
         area = case.at(sheet.lines["area_by_year"], 1)
         litres = sum(case.at(line, 1) for line in used)
         if area > 0 and litres / area > MOST_CHEMISTRY:
@@ -148,12 +162,17 @@ def residual_too_high(case: Case) -> Iterator[Problem]:
             unused = case.at(f"{sheet.column.key}.{label}, share of life left")
             share, age = resale + (1 - resale) * unused, life * (1 - unused)
             if resale > MOST_LEFT and life >= OLD:
-                yield Problem(case.where(*here, "resale"), f"{resale:.0%} of the price after {life:.0f} years", f"above {MOST_LEFT:.0%} after {OLD:.0f} years wants an offer in writing; else state less")  # fmt: skip
+                yield Problem(
+                    case.where(*here, "resale"),
+                    f"{resale:.0%} of the price after {life:.0f} years",
+                    f"above {MOST_LEFT:.0%} after {OLD:.0f} years wants an offer in writing; else state less",
+                )
             elif share > MOST_LEFT and age >= OLD:
                 yield Problem(
-                    case.where(*here, "life"), f"at the horizon the line is {age:.0f} years old and still counted at {share:.0%} of its price",
+                    case.where(*here, "life"),
+                    f"at the horizon the line is {age:.0f} years old and still counted at {share:.0%} of its price",
                     f"state a shorter life, or end the horizon with it: above {MOST_LEFT:.0%} after {OLD:.0f} years is rarely paid",
-                )  # fmt: skip
+                )
 
 
 def stay_without_replacement(case: Case) -> Iterator[Problem]:
@@ -166,14 +185,19 @@ def stay_without_replacement(case: Case) -> Iterator[Problem]:
     against = f"while {', '.join(buyers)} must be bought"
     names = sheet.names("equipment")
     if not names:
-        yield Problem(f"{case.study.scenario.path.name}, {'.'.join(here)}", f"the current method has no machine to replace, {against}", "state the machine in use: price of its replacement, life, years_left")  # fmt: skip
+        yield Problem(
+            f"{case.study.scenario.path.name}, {'.'.join(here)}",
+            f"the current method has no machine to replace, {against}",
+            "state the machine in use: price of its replacement, life, years_left",
+        )
     for name in names:
         left = case.best(*here, name, "years_left")
         if left is not None and left >= years:
             yield Problem(
-                case.where(*here, name, "years_left"), f"{left:g} years left: it is not replaced within the {years} years, {against}",
+                case.where(*here, name, "years_left"),
+                f"{left:g} years left: it is not replaced within the {years} years, {against}",
                 "state how long it will really last and be supported, or look further ahead",
-            )  # fmt: skip
+            )
 
 
 def stay_without_upkeep(case: Case) -> Iterator[Problem]:
@@ -184,7 +208,11 @@ def stay_without_upkeep(case: Case) -> Iterator[Problem]:
     for name in sheet.names("equipment"):
         here = ("methods", sheet.method.id, "equipment", name)
         if not (case.best(*here, "contract") or case.best(*here, "repairs")):
-            yield Problem(case.where(*here, "contract"), "the machine in use costs no contract and no repairs", "state contract or repairs, or last_year.service from the invoices")  # fmt: skip
+            yield Problem(
+                case.where(*here, "contract"),
+                "the machine in use costs no contract and no repairs",
+                "state contract or repairs, or last_year.service from the invoices",
+            )
 
 
 # --- plates and press --------------------------------------------------------------------------------
@@ -193,12 +221,15 @@ def stay_without_upkeep(case: Case) -> Iterator[Problem]:
 def stops_cost_nothing(case: Case) -> Iterator[Problem]:
     """Runs go beyond plate life, but stopping for new plates costs nothing."""
     stopping = [s for s in case.sheets if case.at(s.lines["all_stops"]) > 0]
-    if stopping and not any(case.best("shop", key) for key in ("stop_per_plate", "stop_back_to_colour", "stop_sheets")):
+    if stopping and not any(
+        case.best("shop", key) for key in ("stop_per_plate", "stop_back_to_colour", "stop_sheets")
+    ):
         most = max(stopping, key=lambda s: case.at(s.lines["all_stops"]))
         yield Problem(
-            case.where("shop", "stop_per_plate"), f"runs outlast their plates {case.at(most.lines['all_stops']):,.0f} times a year with {most.method.short}, but a stop costs nothing",
+            case.where("shop", "stop_per_plate"),
+            f"runs outlast their plates {case.at(most.lines['all_stops']):,.0f} times a year with {most.method.short}, but a stop costs nothing",
             "state stop_per_plate, stop_back_to_colour and stop_sheets",
-        )  # fmt: skip
+        )
 
 
 def no_remakes(case: Case) -> Iterator[Problem]:
@@ -208,18 +239,28 @@ def no_remakes(case: Case) -> Iterator[Problem]:
             continue
         here = ("methods", sheet.method.id, "remakes")
         if not (case.best(*here, "own") or case.best(*here, "own_tight")):
-            yield Problem(case.where(*here, "own"), "no plate is remade because of this new method", "state a share above 0: nobody starts without spoiling plates")  # fmt: skip
+            yield Problem(
+                case.where(*here, "own"),
+                "no plate is remade because of this new method",
+                "state a share above 0: nobody starts without spoiling plates",
+            )
 
 
 def sets_differ(case: Case) -> Iterator[Problem]:
     """A cost a plate compared between methods that hang different numbers of plates for the same work."""
-    hung = {s.method.short: float(case.values[case.lines[f"{s.column.key}.Plates to hang, own and bought in"]].sum()) for s in case.sheets}
+    hung = {
+        s.method.short: float(
+            case.values[case.lines[f"{s.column.key}.Plates to hang, own and bought in"]].sum()
+        )
+        for s in case.sheets
+    }
     few, many = min(hung, key=lambda n: hung[n]), max(hung, key=lambda n: hung[n])
     if hung[many] > hung[few] * (1 + SETS_DIFFER):
         yield Problem(
-            case.log, f"{many} hangs {hung[many] / hung[few] - 1:.1%} more plates than {few} for the same work, since its plates don't last as long",
+            case.log,
+            f"{many} hangs {hung[many] / hung[few] - 1:.1%} more plates than {few} for the same work, since its plates don't last as long",
             "don't compare prices a plate; compare the cost a plate called for, or a job",
-        )  # fmt: skip
+        )
 
 
 def press_overfull(case: Case) -> Iterator[Problem]:
@@ -228,9 +269,10 @@ def press_overfull(case: Case) -> Iterator[Problem]:
         use = case.at(case.study.shop.press_use, row)
         if use > 1:
             yield Problem(
-                case.where("presses", press.id, "staffed"), f"{press.label}: the work needs {use:.0%} of the hours staffed",
+                case.where("presses", press.id, "staffed"),
+                f"{press.label}: the work needs {use:.0%} of the hours staffed",
                 "correct staffed, speed or make_ready, or the press the log names",
-            )  # fmt: skip
+            )
 
 
 # --- the work ----------------------------------------------------------------------------------------
@@ -240,7 +282,11 @@ def short_log(case: Case) -> Iterator[Problem]:
     """A log too short to show a year's seasons."""
     days = case.study.scenario.work.days
     if days < SHORT_LOG:
-        yield Problem(case.log, f"covers {days:.0f} days: a season may pass for a year", f"take a log of a full year, or at least {SHORT_LOG:.0f} days")
+        yield Problem(
+            case.log,
+            f"covers {days:.0f} days: a season may pass for a year",
+            f"take a log of a full year, or at least {SHORT_LOG:.0f} days",
+        )
 
 
 def month_end(case: Case) -> Iterator[Problem]:
@@ -258,9 +304,10 @@ def unknown_rulings(case: Case) -> Iterator[Problem]:
     forms = float(work.weight.sum())
     if work.ruling_unknown > 0:
         yield Problem(
-            case.log, f"{work.ruling_unknown:,.0f} of {forms:,.0f} forms have no ruling: they are taken to be within every method's reach",
+            case.log,
+            f"{work.ruling_unknown:,.0f} of {forms:,.0f} forms have no ruling: they are taken to be within every method's reach",
             "fill in the ruling of fine work at least",
-        )  # fmt: skip
+        )
 
 
 # --- the answer --------------------------------------------------------------------------------------
@@ -268,38 +315,31 @@ def unknown_rulings(case: Case) -> Iterator[Problem]:
 
 def rests_on_a_default(case: Case) -> Iterator[Problem]:
     """A saving that turns when one figure nobody has stated goes to an end of its range."""
-    study, cheapest = case.study, case.study.comparison.rows["cheapest_at"]
-    inputs = study.scenario.inputs
-    keys = [key for key in defaults_in_use(study) if inputs[tuple(key.split("."))].low < inputs[tuple(key.split("."))].high]
-    if not keys or case.at(study.comparison.rows["stays"]) >= 1:
+    if case.at(case.study.comparison.rows["stays"]) >= 1:
         return
-    ends = 2 * len(keys)
-    cases: dict[str, np.ndarray] = {}
-    for position, key in enumerate(keys):
-        stated = inputs[tuple(key.split("."))]
-        column = np.full(ends, stated.best * stated.factor)
-        column[2 * position : 2 * position + 2] = stated.low * stated.factor, stated.high * stated.factor
-        cases[key] = column
-    places = np.concatenate(
-        [np.broadcast_to(v[cheapest].ravel(), (part.stop - part.start,)) for part, v in Program(study.book, [cheapest]).run_in_blocks(cases)]
-    )
-    shorts = [s.method.short for s in case.sheets]
-    now = round(case.at(cheapest))
-    for position, key in enumerate(keys):
-        stated = inputs[tuple(key.split("."))]
-        for end, value in enumerate((stated.low, stated.high)):
-            turned = round(float(places[2 * position + end]))
-            if turned != now:
-                shown = f"{value * 100:.4g} %" if stated.percent else f"{value:.4g} {stated.shown}".strip()
-                yield Problem(
-                    stated.where, f"the saving rests on a default: at {shown}, {shorts[turned - 1]} is cheaper than {shorts[now - 1]} ({stated.label})",
-                    f"find out and state {key}",
-                )  # fmt: skip
-                break
+    for turn in turning(case.study):
+        if turn.stated.default:
+            yield Problem(
+                turn.stated.where,
+                f"the saving rests on a default: {told(turn)}",
+                f"find out and state {turn.stated.key}",
+            )
 
 
 RULES: tuple[Callable[[Case], Iterator[Problem]], ...] = (
-    unusual_figures, waiting_as_labour, freed_counted_as_cash, chemistry_by_time, residual_too_high, stay_without_replacement,
-    stay_without_upkeep, stops_cost_nothing, no_remakes, sets_differ, press_overfull, short_log, month_end, unknown_rulings,
+    unusual_figures,
+    waiting_as_labour,
+    freed_counted_as_cash,
+    chemistry_by_time,
+    residual_too_high,
+    stay_without_replacement,
+    stay_without_upkeep,
+    stops_cost_nothing,
+    no_remakes,
+    sets_differ,
+    press_overfull,
+    short_log,
+    month_end,
+    unknown_rulings,
     rests_on_a_default,
-)  # fmt: skip
+)

@@ -47,10 +47,9 @@ def how_close(turns: list[Turn]) -> str:
     """In words: whether any single input could turn the answer."""
     if not turns:
         return "No single input, anywhere in its range, makes another method the cheapest."
-    labels = list(dict.fromkeys(t.stated.label for t in turns))
-    named = "; ".join(labels[:3])
-    more = f"; and {len(labels) - 3} more" if len(labels) > 3 else ""
-    return f"Too close to call: {len(labels)} of the inputs, each alone and within its range, would make another method the cheapest: {named}{more}."
+    count = len({t.stated.key for t in turns})
+    what = "one input alone, within its range, makes" if count == 1 else f"{count} inputs, each alone within its range, make"
+    return f"Too close to call: {what} another method the cheapest."
 
 
 def told(turn: Turn) -> str:

@@ -49,12 +49,17 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
         Sentence(
             "Verdict",
             (
-                Choice(possible, " ", "No method can do this work as stated; the figures below are of no use. "),
+                Choice(possible, " ", "No method can do this work as stated. "),
                 Choice(stays, "Stay as you are: ", "Changing is cheaper: "),
                 Name(names, rows["cheapest_at"]),
                 Choice(stays, " costs least, ahead of the next by ", " costs least, and saves against today "),
-                Number(yearly, 0, money, " a year, "),
-                Number(whole, 0, money),
+                Number(yearly, 0, money, " a year."),
+            ),
+        ),
+        Sentence(
+            "Over the years",
+            (
+                Number(whole, 0, "That is " + money),
                 Number(shop.horizon, 0, " in money of today over ", " years, after tax, in cash."),
                 Choice(lonely, " It is the only one that can do the work.", " "),
             ),
@@ -62,7 +67,8 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
         Sentence(
             "At full cost",
             (
-                Choice(rows["views_agree"], "Counting all freed time, floor and press hours as money, ", "Beware: counting all freed time, floor and press hours as money, "),
+                Choice(rows["views_agree"], "With ", "Beware: with "),
+                Words("all freed time, floor and press hours counted as money, "),
                 Name(names, rows["cheapest_at_full"]),
                 Choice(rows["views_agree"], " costs least too, by ", " costs least instead, by "),
                 Number(yearly_full, 0, money, " a year."),
@@ -71,9 +77,8 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
         Sentence(
             "A plate",
             (
-                Words("At this shop's own volume of "),
-                Number(plates, 0, "", " plates a month, a plate called for costs "),
-                Number(plate, max(small, 0), money, " with the cheapest, everything counted, after tax."),
+                Number(plates, 0, "At the shop's own ", " plates a month a plate costs "),
+                Number(plate, small, money, " with the cheapest, all counted, after tax."),
             ),
         ),
         Sentence(

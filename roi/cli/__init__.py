@@ -39,8 +39,21 @@ def main(context: click.Context) -> None:
 
 @main.command()
 @click.argument("scenario", type=_FILE)
-@click.option("-o", "--output", required=True, type=_FILE, metavar="OUT.xlsx", help="The workbook to write. An old one is replaced only when the new one is whole.")
-@click.option("--json", "json_output", type=_FILE, metavar="OUT.json", help="Write every figure, unrounded, as JSON too.")
+@click.option(
+    "-o",
+    "--output",
+    required=True,
+    type=_FILE,
+    metavar="OUT.xlsx",
+    help="The workbook to write. An old one is replaced only when the new one is whole.",
+)
+@click.option(
+    "--json",
+    "json_output",
+    type=_FILE,
+    metavar="OUT.json",
+    help="Write every figure, unrounded, as JSON too.",
+)
 @click.pass_context
 def compare(context: click.Context, scenario: Path, output: Path, json_output: Path | None) -> None:
     """Compare the methods of SCENARIO: print the verdict, write the workbook.
@@ -72,8 +85,19 @@ def check(context: click.Context, scenario: Path) -> None:
 @main.command()
 @click.argument("scenario", type=_FILE)
 @click.argument("line")
-@click.option("--depth", default=3, show_default=True, type=click.IntRange(0, 50), help="How many steps down to follow the figure.")
-@click.option("--row", type=click.IntRange(1), metavar="N", help="Follow row N, counted from 1, of a figure that has rows, such as years.")
+@click.option(
+    "--depth",
+    default=3,
+    show_default=True,
+    type=click.IntRange(0, 50),
+    help="How many steps down to follow the figure.",
+)
+@click.option(
+    "--row",
+    type=click.IntRange(1),
+    metavar="N",
+    help="Follow row N, counted from 1, of a figure that has rows, such as years.",
+)
 @click.pass_context
 def explain(context: click.Context, scenario: Path, line: str, depth: int, row: int | None) -> None:
     """Show how a figure of SCENARIO comes about, down to what was stated.

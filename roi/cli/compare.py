@@ -60,7 +60,9 @@ def _check_outputs(scenario: Path, output: Path, json_output: Path | None) -> No
     if json_output is not None:
         problems += problems_of("--json", json_output, ".json", inputs)
         if json_output.resolve() == output.resolve():
-            problems.append(Problem(f"--json {json_output}", "is the workbook's file too", "give it another name"))
+            problems.append(
+                Problem(f"--json {json_output}", "is the workbook's file too", "give it another name")
+            )
     if problems:
         raise BadInput(problems)
 
@@ -71,7 +73,9 @@ def _print(found: dict[str, Any], said: list[str], short: dict[str, str], writte
     for sentence in said:
         click.echo(wrapped(sentence))
     click.echo()
-    click.echo(f"{found['currency']}, over {count(found['horizon_years'], 'year')}; equivalent and plate after tax, first and running before:")
+    click.echo(
+        f"{found['currency']}, over {count(found['horizon_years'], 'year')}; equivalent and plate after tax, first and running before:"
+    )
     for number, line in enumerate(table(found, short)):
         click.secho(line, bold=number < 2)
     click.echo()
@@ -93,13 +97,23 @@ def table(found: dict[str, Any], short: dict[str, str]) -> list[str]:
     decimals = currencies()[found["currency"]]
     rows: list[tuple[str, ...]] = [tuple(h[0] for h in _HEADS), tuple(h[1] for h in _HEADS)]
     for name, method in found["methods"].items():
-        rows.append((
-            short[name], "yes" if method["feasible"] else "no", _money(method["first_cost"]), _money(method["running_cost_year_1"]),
-            _money(method["equivalent_annual_cost"]), _money(method["cost_per_plate"], decimals), _payback(method, found["horizon_years"]),
-        ))  # fmt: skip
+        rows.append(
+            (
+                short[name],
+                "yes" if method["feasible"] else "no",
+                _money(method["first_cost"]),
+                _money(method["running_cost_year_1"]),
+                _money(method["equivalent_annual_cost"]),
+                _money(method["cost_per_plate"], decimals),
+                _payback(method, found["horizon_years"]),
+            )
+        )
     widths = [max(len(row[i]) for row in rows) for i in range(len(_HEADS))]
     return [
-        "  ".join(cell.ljust(w) if i < 2 else cell.rjust(w) for i, (cell, w) in enumerate(zip(row, widths, strict=True))).rstrip()
+        "  ".join(
+            cell.ljust(w) if i < 2 else cell.rjust(w)
+            for i, (cell, w) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
         for row in rows
     ]
 

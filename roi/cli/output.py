@@ -38,13 +38,21 @@ def problems_of(option: str, path: Path, ending: str, inputs: Iterable[Path]) ->
     where = f"{option} {path}"
     found = []
     if path.suffix.lower() != ending:
-        found.append(Problem(where, f"does not end in {ending}", f"write {option} {path.with_suffix(ending) if path.name else 'NAME' + ending}"))
+        found.append(
+            Problem(
+                where,
+                f"does not end in {ending}",
+                f"write {option} {path.with_suffix(ending) if path.name else 'NAME' + ending}",
+            )
+        )
     if any(_same(path, other) for other in inputs):
         found.append(Problem(where, "is a file the scenario is read from", "give the result another name"))
     elif path.is_dir():
         found.append(Problem(where, "is a folder", "name a file in it"))
     elif path.exists() and not _writable(path):
-        found.append(Problem(where, "is read-only", "give the result another name, or allow writing to the file"))
+        found.append(
+            Problem(where, "is read-only", "give the result another name, or allow writing to the file")
+        )
     elif not path.parent.is_dir():
         found.append(Problem(where, f"the folder {path.parent} does not exist", "make the folder first"))
     return found
@@ -58,7 +66,9 @@ def write_all(results: Iterable[tuple[Path, Writer]]) -> None:
     try:
         for here, writer in results:
             # In a folder of its own, the file gets the permissions any new file of the user's has.
-            folders.append(tempfile.TemporaryDirectory(dir=here.parent, prefix=".roi-", ignore_cleanup_errors=True))
+            folders.append(
+                tempfile.TemporaryDirectory(dir=here.parent, prefix=".roi-", ignore_cleanup_errors=True)
+            )
             draft = Path(folders[-1].name) / here.name
             writer(draft)
             made.append((draft, here))

@@ -35,7 +35,9 @@ class Progress:
             self._timer.start()
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
         self._timer.cancel()
         if self._shown:
             click.echo("\r" + " " * (WIDTH - 1) + "\r", nl=False, err=True)
@@ -79,7 +81,7 @@ def refuse(problems: Iterable[Problem]) -> int:
     listed = list(problems)
     for problem in listed:
         click.echo(told(problem), err=True)
-    click.echo(count(len(listed), "problem") + ": nothing was written.", err=True)
+    click.echo(count(len(listed), "problem") + " to mend.", err=True)
     return BAD
 
 
@@ -91,7 +93,14 @@ def told(problem: Problem) -> str:
 
 def wrapped(text: str, first: str = "", rest: str = "") -> str:
     """Text in lines of at most 80 columns; a word longer than a line, such as a path, stays whole."""
-    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=rest, break_long_words=False, break_on_hyphens=False)
+    return textwrap.fill(
+        text,
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
 
 def count(number: int, what: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -9,6 +10,7 @@ from datetime import datetime
 from openpyxl import Workbook
 from openpyxl.chart import Reference
 from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.worksheet import Worksheet
 
 import roi
@@ -160,7 +162,7 @@ def write_about(sheet: Worksheet, front: Front, purposes: dict[str, str]) -> Non
     put_text(sheet, row, 1, "Sheets", "Strong")
     for title, words in purposes.items():
         cell = put_text(sheet, row, 2, f"{title}: {words}", "Prose")
-        cell.hyperlink = f"#'{title}'!A1"
+        cell.hyperlink = Hyperlink(ref=cell.coordinate, location=f"'{title}'!A1")
         cell.style = "Prose"
         row += 1
     sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 16, 100
@@ -197,30 +199,19 @@ _RATES = ("irr", "mirr")
 
 def write_summary(sheet: Worksheet, front: Front, overall: Line, changed: str) -> None:
     """Page one: the verdict in words, the measures side by side, two charts, what it rests on."""
-    scenario, study = front.study.scenario, front.study
-    count = len(scenario.methods)
-    last = max(6, count + 1)
-
-    def across(row: int, height: float) -> None:
-        sheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=last)
-        sheet.row_dimensions[row].height = height
-
+    scenario = front.study.scenario
     put_text(sheet, 1, 1, f"{scenario.name}: how should plates be made?", "Headline")
-    put_text(sheet, 2, 1, f"{front.made.date().isoformat()}, roi {roi.__version__}, amounts in {scenario.currency}, after tax unless said otherwise", "Small", wrap=False)
-    row = 3
+    made = f"{front.made.date().isoformat()}, roi version {roi.__version__}, amounts in {scenario.currency}, after tax unless said otherwise"
+    put_text(sheet, 2, 1, made, "Small", wrap=False)
+    row = 4
     for label, cell in front.said.items():
-        if label in TITLES:
-            continue
-        text = front.results["Words"][cell.split("!")[1].replace("$", "")]
-        put_formula(sheet, row, 1, f"={cell}", text, "@", front.results, "Strong" if label == "Verdict" else "Prose")
-        across(row, 34 if label == "Verdict" else 17)
-        row += 1
-    # Only this program can try every input; the text is as delivered, and the count of changes says when it is old.
-    put_text(sheet, row, 1, f"As delivered: {front.close}", "Data", wrap=True)
-    across(row, 32)
-    row += 1
-    row = _state(sheet, front, overall, changed, row, across)
-    row += 1
+        if label not in TITLES:
+            text = front.results["Words"][cell.split("!")[1].replace("$", "")]
+            put_formula(sheet, row, 1, f"={cell}", text, "@", front.results, "Strong" if label == "Verdict" else "Said")
+            row += 1
+    # Only this program can try every input: the text is as delivered, and the count of changes below says when it is old.
+    put_text(sheet, row, 1, f"As delivered: {front.close}", "Said")
+    row = _state(sheet, front, overall, changed, row + 2)
     put_text(sheet, row, 1, "Measure", "Head")
     for i, method in enumerate(scenario.methods):
         today = " (today)" if method.id == scenario.current else ""
@@ -231,46 +222,54 @@ def write_summary(sheet: Worksheet, front: Front, overall: Line, changed: str) -
     row += 2
     _charts(sheet, front, row)
     row += 39
-    put_text(sheet, row, 1, "Inputs that alone would turn the answer (as delivered)", "Section")
-    for text in front.turns[:8] or ("None within its range.",):
-        row += 1
-        put_text(sheet, row, 1, text, "Data", wrap=True)
-        across(row, 15)
-    row += 2
-    put_text(sheet, row, 1, "Main cautions", "Section")
-    notes = [*scenario.work.notes, "Tax treatment by an accountant; chemistry, waste and electrical work by safety data sheets, local rules and licensed practice: see Sources and cautions."]
-    for note in notes:
-        row += 1
-        put_text(sheet, row, 1, note[:1].upper() + note[1:], "Small")
-        across(row, 14)
-    sheet.column_dimensions["A"].width = 42
-    for i in range(2, last + 1):
+    put_text(sheet, row, 1, "Inputs that alone would turn the answer (as delivered)", "Strong")
+    row = _list(sheet, row + 1, front.turns[:8] or ["None within its range."])
+    put_text(sheet, row + 1, 1, "What it rests on, and cautions", "Strong")
+    _list(sheet, row + 2, [*scenario.work.notes, _CAUTION])
+    sheet.column_dimensions["A"].width = 40
+    for i in range(2, max(6, len(scenario.methods) + 1) + 1):
         sheet.column_dimensions[get_column_letter(i)].width = 15
-    set_up_page(sheet, landscape=False)
-    del study
+    set_up_page(sheet, head_rows=2, landscape=False)
 
 
-def _state(sheet: Worksheet, front: Front, overall: Line, changed: str, row: int, across) -> int:  # type: ignore[no-untyped-def]
-    """Checks, defaults and changes, in one line of words each."""
-    where = front.places.where(sheet.title)
-    check = where.cell(overall, 0)
+_CAUTION = (
+    "Tax treatment is for an accountant; chemistry, waste and electrical work follow safety data sheets, local rules and "
+    "licensed practice: see Sources and cautions."
+)
+_LINE = 112  # characters that fit across the page
+
+
+def _list(sheet: Worksheet, row: int, texts: Sequence[str]) -> int:
+    """Texts a line each, long ones going on in the next row. Returns the next free row."""
+    for text in texts:
+        for i, part in enumerate(textwrap.wrap(text[:1].upper() + text[1:], _LINE)):
+            put_text(sheet, row, 1, ("– " if i == 0 else "   ") + part, "Said")
+            row += 1
+    return row
+
+
+def _state(sheet: Worksheet, front: Front, overall: Line, changed: str, row: int) -> int:
+    """Checks, defaults and changes: how far the page can be relied on. Returns the row after next."""
+    check = front.places.where(sheet.title).cell(overall, 0)
     passed = float(front.values[overall].flat[0]) == 1
-    put_formula(
-        sheet, row, 1, f'=IF({check}=1,"All checks pass.","A check fails: see Checks.")',
-        "All checks pass." if passed else "A check fails: see Checks.", "@", front.results, "Prose",
-    )  # fmt: skip
-    across(row, 15)
+    put_text(sheet, row, 1, "Checks", "Label")
+    words = ("all pass", "one fails: see Checks")
+    put_formula(sheet, row, 2, f'=IF({check}=1,"{words[0]}","{words[1]}")', words[0 if passed else 1], "@", front.results)
     inputs = [r for r in front.rows if not isinstance(r, str)]
-    end = HEAD + len(front.rows)
-    span = f"Inputs!${get_column_letter(STATUS)}${HEAD + 1}:${get_column_letter(STATUS)}${end}"
-    defaults = sum(r.default for r in inputs)
-    put_formula(
-        sheet, row + 1, 1,
-        f'=FIXED(COUNTIF({span},"default"),0)&" of the "&FIXED(COUNTA({span}),0)&" inputs are still defaults; "&FIXED({changed},0)&" changed since delivery."',
-        f"{defaults} of the {len(inputs)} inputs are still defaults; 0 changed since delivery.", "@", front.results, "Prose",
-    )  # fmt: skip
-    across(row + 1, 15)
-    return row + 2
+    first, last = HEAD + 2, HEAD + len(front.rows)
+
+    def span(column: int) -> str:
+        letter = get_column_letter(column)
+        return f"Inputs!${letter}${first}:${letter}${last}"
+
+    put_text(sheet, row + 1, 1, "Inputs still at a default", "Label")
+    put_formula(sheet, row + 1, 2, f'=COUNTIF({span(STATUS)},"default")', sum(r.default for r in inputs), "0", front.results)
+    put_text(sheet, row + 2, 1, "of all inputs", "Label")
+    # Counted where no section titles stand between: some programs count their empty cells.
+    put_formula(sheet, row + 2, 2, f"=COUNT(Changes!$C${HEAD + 1}:$C${HEAD + len(inputs)})", len(inputs), "0", front.results)
+    put_text(sheet, row + 3, 1, "Inputs changed since delivery", "Label")
+    put_formula(sheet, row + 3, 2, f"={changed}", 0, "0", front.results)
+    return row + 5
 
 
 def _measure(sheet: Worksheet, front: Front, row: int, label: str, key: str, flag: str) -> None:
@@ -279,17 +278,15 @@ def _measure(sheet: Worksheet, front: Front, row: int, label: str, key: str, fla
     put_text(sheet, row, 1, label, "Label")
     percent = key.split(".")[0] in _RATES
     shown = "0.0%" if percent else number_format(line.unit, front.currency)
-    for i, method in enumerate(front.study.scenario.methods):
+    for i in range(len(front.study.scenario.methods)):
         value = float(front.values[line][i, 0])
         if not flag:
             put_formula(sheet, row, 2 + i, f"={where.cell(line, i)}", value, shown, front.results)
             continue
         exists = front.study.comparison.rows[flag]
         there = front.values[exists][i, 0] == 1
-        words = "today" if method.id == front.study.scenario.current else "none"
-        put_formula(
-            sheet, row, 2 + i, f'=IF({where.cell(exists, i)}=1,{where.cell(line, i)},"{words}")', value if there else words, shown, front.results
-        )  # fmt: skip
+        text = f'=IF({where.cell(exists, i)}=1,{where.cell(line, i)},"none")'
+        put_formula(sheet, row, 2 + i, text, value if there else "none", shown, front.results)
         sheet.cell(row, 2 + i).alignment = sheet.cell(row, 2 + i).alignment.copy(horizontal="right")
 
 

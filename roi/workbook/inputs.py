@@ -71,6 +71,12 @@ def write_inputs(book: Workbook, rows: list[StatedInput | str], currency: str) -
         promptTitle="Status", prompt="How the number is known.", showInputMessage=True,
     )  # fmt: skip
     sheet.add_data_validation(status)
+    text = DataValidation(
+        type="textLength", operator="lessThanOrEqual", formula1="250", allow_blank=True, showErrorMessage=True,
+        errorTitle="Too long", error="At most 250 characters.", promptTitle="Source", showInputMessage=True,
+        prompt="Where the number comes from, and its date: invoice, quote, meter, stopwatch.",
+    )  # fmt: skip
+    sheet.add_data_validation(text)
     for i, stated in enumerate(rows):
         row = HEAD + 1 + i
         if isinstance(stated, str):
@@ -87,8 +93,8 @@ def write_inputs(book: Workbook, rows: list[StatedInput | str], currency: str) -
             cell = put_number(sheet, row, column, number, "Input", shown)
             _limit(sheet, limits, stated).add(cell)
         status.add(put_text(sheet, row, STATUS, stated.status, "Input"))
-        put_text(sheet, row, SOURCE, stated.source or "not stated", "Input")
-        put_text(sheet, row, DATE, stated.date, "Input")
+        text.add(put_text(sheet, row, SOURCE, stated.source or "not stated", "Input"))
+        text.add(put_text(sheet, row, DATE, stated.date, "Input"))
         put_text(sheet, row, KEY, stated.key, "Label")
     sheet.freeze_panes = sheet.cell(HEAD + 1, 2)
     set_up_page(sheet, head_rows=HEAD)

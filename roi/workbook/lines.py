@@ -68,6 +68,9 @@ class _Writer:
         unit = unit_label(part.unit, self.currency) or ("0 or 1" if part.flag else "number")
         count = 1 if part.axis is None else len(part.axis)
         down = part.axis is not None and not self.column.across
+        row = self.places.cell(part)[1]
+        if down:
+            self.sheet.row_dimensions[row - 1].height = 5
         for i in range(count):
             _, r, c = self.places.cell(part, i)
             if i == 0 or down:

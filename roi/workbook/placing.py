@@ -48,6 +48,8 @@ class Places:
                 row += 1
                 continue
             axis = part.axis
+            # A block stands clear of what is above it, so that it reads, and is summed, as one thing.
+            row += 1 if axis is not None and not column.across else 0
             self.put(part, column.title, row, VALUE if axis is None or not column.across else VALUE + 1, across=column.across)
             row += 1 if axis is None or column.across else len(axis)
         return row - 1

@@ -28,7 +28,8 @@ def add_styles(book: Workbook) -> None:
         NamedStyle("Head", font=Font(name=FONT, size=10, bold=True, color="FFFFFF"), fill=_fill(HEAD_FILL), alignment=Alignment(wrap_text=True, vertical="center")),
         NamedStyle("Section", font=Font(name=FONT, size=10, bold=True, color=INK), fill=_fill(SECTION_FILL)),
         NamedStyle("Headline", font=Font(name=FONT, size=16, bold=True, color=HEAD_FILL), alignment=Alignment(vertical="center")),
-        NamedStyle("Strong", font=Font(name=FONT, size=12, bold=True, color=INK), alignment=Alignment(wrap_text=True, vertical="top")),
+        NamedStyle("Said", font=Font(name=FONT, size=11, color=INK)),
+        NamedStyle("Strong", font=Font(name=FONT, size=12, bold=True, color=INK)),
     ):  # fmt: skip
         book.add_named_style(style)
 
