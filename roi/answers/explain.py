@@ -1,4 +1,4 @@
-"""How a figure comes about: the tree of lines below it, down to what was stated, as text of at most 80 columns.
+"""How a figure comes about: the tree of lines below it, down to what was stated, in at most 80 columns.
 
 Values are in the engine's unit of each line, as in the workbook; inputs are shown as they were stated.
 """
@@ -44,22 +44,23 @@ _PROSE = {
     "smallest_at": "the position of the smallest of {0}",
     "internal_rate": "the internal rate of return of {0}, sought from {1}",
 }
+_CONDITIONS = {"at_least": "{0} >= {1}", "is_whole": "{0} is whole"}
 _OPERATORS = {
-    "add": "{0} + {1}", "subtract": "{0} - {1}", "multiply": "{0} x {1}", "divide": "{0} / {1}", "negate": "0 - {0}",
-    "power": "{0} ^ {1}", "compound": "(1 + {0}) ^ {1}", "root": "{0} ^ (1 / {1})",
+    "add": "{0} + {1}", "subtract": "{0} - {1}", "multiply": "{0} x {1}", "divide": "{0} / {1}",
+    "negate": "0 - {0}", "power": "{0} ^ {1}", "compound": "(1 + {0}) ^ {1}", "root": "{0} ^ (1 / {1})",
 }  # fmt: skip
 
 
 def find(study: Study, text: str) -> Line:
-    """The line with this key, input key or label. Raises BadInput with the nearest ones when there isn't just one."""
+    """The line with this key, input key or label. Raises BadInput with the nearest when there isn't just one."""
     lines = list(study.book.lines)
     wanted = text.strip()
     for line in lines:
-        if line.key == wanted or (isinstance(line.formula, Input) and line.formula.key == wanted):
+        if wanted in (line.key, _own_key(line)):
             return line
     alike = [line for line in lines if line.label.lower() == wanted.lower()]
     # An input is fetched by several sheets under one label; that is one thing.
-    if alike and len({line.formula.key if isinstance(line.formula, Input) else line.key for line in alike}) == 1:
+    if len({_own_key(line) for line in alike}) == 1:
         return alike[0]
     where = f'line "{wanted}"'
     if alike:
@@ -67,13 +68,18 @@ def find(study: Study, text: str) -> Line:
         raise BadInput([Problem(where, "is a label of several lines", f"write one of {keys}")])
     names: dict[str, str] = {}
     for line in lines:
-        key = line.formula.key if isinstance(line.formula, Input) else line.key
-        names.setdefault(key.lower(), key)
-        names.setdefault(line.label.lower(), key)
+        names.setdefault(_own_key(line).lower(), _own_key(line))
+        names.setdefault(line.label.lower(), _own_key(line))
     near = difflib.get_close_matches(wanted.lower(), names, 8, cutoff=0.5)
     near += [name for name in names if wanted and wanted.lower() in name]
     keys = ", ".join(f'"{key}"' for key in list(dict.fromkeys(names[name] for name in near))[:6])
-    raise BadInput([Problem(where, "is no line of this scenario", f"was one of these meant: {keys}?" if keys else 'write a key such as "comparison.Present cost"')])  # fmt: skip
+    mend = f"was one of these meant: {keys}?" if keys else 'write a key such as "comparison.Present cost"'
+    raise BadInput([Problem(where, "is no line of this scenario", mend)])
+
+
+def _own_key(line: Line) -> str:
+    """The key a reader knows a line by: an input's own, whichever sheet fetches it."""
+    return line.formula.key if isinstance(line.formula, Input) else line.key
 
 
 def explain(study: Study, values: Values, line: Line, depth: int = 3, row: int | None = None) -> list[str]:
@@ -114,8 +120,20 @@ def words(body: Expr, row: int | None = None, binding: int = FREE) -> str:
         text, strength = _OPERATORS[body.function].format(*parts), function.strength
     else:
         parts = [words(a, row if a.axis else None, COMPARE) for a in body.args]
+        if body.function == "when":
+            parts[0] = _condition(body.args[0], row if body.args[0].axis else None)
         text, strength = _PROSE[body.function].format(*parts), FREE
     return f"({text})" if strength < binding and strength < ATOM else text
+
+
+def _condition(flag: Expr, row: int | None) -> str:
+    """What must hold, without the 1 and 0 of a flag."""
+    if isinstance(flag, Relabel):
+        return _condition(flag.inner, row)
+    if isinstance(flag, Apply) and flag.function in _CONDITIONS:
+        parts = [words(a, row if a.axis else None, COMPARE) for a in flag.args]
+        return _CONDITIONS[flag.function].format(*parts)
+    return f"{words(flag, row, ATOM)} is 1"
 
 
 def stated_text(stated: StatedInput) -> str:
@@ -159,8 +177,6 @@ class _Tree:
         if again:
             return said + _wrap("(followed above)", level, "    ")
         formula = words(leaf.formula, row)
-        if leaf.formula.unit != leaf.unit:
-            formula += f" (in {unit_label(leaf.unit, self.currency)})"
         said += _wrap(f"= {formula}", level, "    ")
         for remark in (leaf.note, f"source: {leaf.source}" if leaf.source else ""):
             if remark:
@@ -178,7 +194,7 @@ class _Tree:
         found = leaf.values if isinstance(leaf, Data) else self.values[leaf]
         if leaf.axis is not None and row is None:
             if isinstance(leaf, Data):
-                return f"{len(leaf.axis)} rows of {leaf.axis.name}, sum {self._with_unit(float(leaf.values.sum()), leaf)}"
+                return f"{len(leaf.axis)} rows of {leaf.axis.name}"
             return f"by {leaf.axis.name}"
         text = self._with_unit(float(found.flat[row or 0]), leaf)
         return text if row is None else f"{text} ({_row_label(leaf, row)})"
@@ -193,7 +209,11 @@ class _Tree:
         for i in shown:
             if i == count - 1 and count > FIRST_ROWS + 1:
                 said += _wrap("...", level, "    ")
-            said += _wrap(f"{_row_label(leaf, i)}: {self._with_unit(float(self.values[leaf].flat[i]), leaf)}", level, "    ")
+            said += _wrap(
+                f"{_row_label(leaf, i)}: {self._with_unit(float(self.values[leaf].flat[i]), leaf)}",
+                level,
+                "    ",
+            )
         return said
 
     def _input(self, leaf: Input, level: int, again: bool) -> list[str]:

@@ -86,9 +86,9 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
             (
                 Number(first, 0, "It takes " + money, " up front"),
                 Choice(stays, ", since nothing is changed.", "."),
-                Choice(nothing, " There is nothing to pay back.", " "),
+                Number(payback, 1, " It pays back in ", " years, after tax.", told),
                 Choice(unpaid, " That does not come back within the years looked ahead.", " "),
-                Number(payback, 1, " It pays back in ", " years.", told),
+                Choice(nothing, " There is nothing to pay back.", " "),
             ),
         ),
         Sentence(

@@ -58,9 +58,9 @@ class Comparison:
         for family, label in LABELS.items():
             lines = [sheet.families[family] for sheet in self._sheets.values()]
             first_year = [at(line, 1) for line in lines]
-            self.rows[f"family.{family}"] = c.line(f"of which {label[0].lower()}{label[1:]}", "currency", gather(self.methods, first_year))
+            self.rows[f"family.{family}"] = c.line(label, "currency", gather(self.methods, first_year), note="part of the running cost of year 1")
         small = self.rows["family.energy"] + self.rows["family.room"]
-        self.rows["family.other"] = c.line("of which energy, room and administration together", "currency", small)
+        self.rows["family.other"] = c.line("Energy, room and administration", "currency", small)
         self.rows["least_running_at"] = c.line("Position of the lowest running cost", "1", smallest_at(self.rows["running_1"]))
         for view, words in (("", ""), ("_full", ", full cost")):
             self._row(f"present{view}", f"Present cost{words}", "currency")

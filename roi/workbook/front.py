@@ -10,6 +10,7 @@ from datetime import datetime
 from openpyxl import Workbook
 from openpyxl.chart import Reference
 from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.worksheet import Worksheet
 
@@ -187,6 +188,8 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
     ("Internal rate of return", "irr.cash", "has_irr.cash"),
     ("Modified rate of return", "mirr.cash", "has_mirr.cash"),
     ("Savings-to-investment ratio", "ratio.cash", "has_ratio.cash"),
+)
+_FULL: tuple[tuple[str, str, str], ...] = (
     ("Against today, full cost: net present value", "npv.full", ""),
     ("Simple payback, years, full cost", "payback.full", "has_payback.full"),
     ("Discounted payback, years, full cost", "discounted_payback.full", "has_discounted_payback.full"),
@@ -194,7 +197,8 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
     ("Modified rate of return, full cost", "mirr.full", "has_mirr.full"),
     ("Savings-to-investment ratio, full cost", "ratio.full", "has_ratio.full"),
 )
-_RATES = ("irr", "mirr")
+_SHOWN = {"irr": "0.0%", "mirr": "0.0%", "payback": "0.0", "discounted_payback": "0.0", "ratio": "0.00"}
+_CHART_ROWS = 15
 
 
 def write_summary(sheet: Worksheet, front: Front, overall: Line, changed: str) -> None:
@@ -215,13 +219,22 @@ def write_summary(sheet: Worksheet, front: Front, overall: Line, changed: str) -
     put_text(sheet, row, 1, "Measure", "Head")
     for i, method in enumerate(scenario.methods):
         today = " (today)" if method.id == scenario.current else ""
-        put_text(sheet, row, 2 + i, method.short + today, "Head")
+        put_text(sheet, row, 2 + i, method.short + today, "Heads")
     for label, key, flag in _TABLE:
         row += 1
         _measure(sheet, front, row, label, key, flag)
     row += 2
     _charts(sheet, front, row)
-    row += 39
+    row += 2 * _CHART_ROWS
+    sheet.row_breaks.append(Break(id=row - 1))
+    put_text(sheet, row, 1, "Counting all freed time, floor and press hours", "Head")
+    for i, method in enumerate(scenario.methods):
+        put_text(sheet, row, 2 + i, method.short, "Heads")
+    for label, key, flag in _FULL:
+        row += 1
+        _measure(sheet, front, row, label, key, flag)
+    put_text(sheet, row + 1, 1, "none: the measure does not exist for these flows; Comparison tells why.", "Small", wrap=False)
+    row += 3
     put_text(sheet, row, 1, "Inputs that alone would turn the answer (as delivered)", "Strong")
     row = _list(sheet, row + 1, front.turns[:8] or ["None within its range."])
     put_text(sheet, row + 1, 1, "What it rests on, and cautions", "Strong")
@@ -276,8 +289,7 @@ def _measure(sheet: Worksheet, front: Front, row: int, label: str, key: str, fla
     line = front.study.comparison.rows[key]
     where = front.places.where(sheet.title)
     put_text(sheet, row, 1, label, "Label")
-    percent = key.split(".")[0] in _RATES
-    shown = "0.0%" if percent else number_format(line.unit, front.currency)
+    shown = _SHOWN.get(key.split(".")[0]) or number_format(line.unit, front.currency)
     for i in range(len(front.study.scenario.methods)):
         value = float(front.values[line][i, 0])
         if not flag:
@@ -301,7 +313,8 @@ def _charts(sheet: Worksheet, front: Front, row: int) -> None:
         r = int(front.said[label].rsplit("$", 1)[1])
         return spot("Words", r, 3)
 
-    years = len(study.shop.years)
+    # The axis ends at the horizon as delivered: beyond it nothing more is spent.
+    years = round(float(front.values[study.shop.horizon].flat[0])) + 1
     flow = study.cash_flow
     series = []
     for name in list(flow.cumulative)[:6]:
@@ -309,6 +322,7 @@ def _charts(sheet: Worksheet, front: Front, row: int) -> None:
         series.append((spot("Comparison", HEAD, 4 + list(flow.cumulative).index(name)), spot(title, r, c, r, c + years - 1)))
     title, r, c = places.cell(flow.year, 0)
     chart = line_chart(said("Cumulative cost"), "Years after the switch", f"Spent so far after tax, {front.currency}", spot(title, r, c, r, c + years - 1), series)
+    chart.width, chart.height = 21, 7
     sheet.add_chart(chart, f"A{row}")
     front.alt_text[("Summary", 0)] = "Lines of what each method has cost so far, after tax, by year after the switch; the figures stand on Cash flow."
     rows = study.comparison.rows
@@ -319,7 +333,8 @@ def _charts(sheet: Worksheet, front: Front, row: int) -> None:
         title, r, c = places.cell(line, 0)
         parts.append((spot(title, r, 1), spot(title, r, c, r, c + methods - 1)))
     bars = stacked_bars(said("Cost by family"), f"Running cost of year 1 before tax, {front.currency}", "Method", spot("Comparison", HEAD, 4, HEAD, 3 + methods), parts)
-    sheet.add_chart(bars, f"A{row + 19}")
+    bars.width, bars.height = 21, 7
+    sheet.add_chart(bars, f"A{row + _CHART_ROWS}")
     front.alt_text[("Summary", 1)] = "Bars of the running cost of year 1 by family, one a method; the figures stand on Comparison."
 
 

@@ -28,7 +28,7 @@ def write_column(book: Workbook, column: Column, places: Places, values: Values,
     if column.across:
         labels = next(p.axis for p in column.body if not isinstance(p, Heading) and p.axis is not None).labels
         for i, label in enumerate(labels):
-            put_text(sheet, HEAD, VALUE + 1 + i, label[:1].upper() + label[1:], "Head")
+            put_text(sheet, HEAD, VALUE + 1 + i, label[:1].upper() + label[1:], "Heads")
     writer = _Writer(sheet, column, places, values, results, currency, last)
     row = HEAD + 1
     if column.inputs:
@@ -65,6 +65,8 @@ class _Writer:
 
     def part(self, row: int, part: Line | Data) -> int:
         shown = number_format(part.unit, self.currency, flag=part.flag)
+        if part.label == "Year":
+            shown = "0"
         unit = unit_label(part.unit, self.currency) or ("0 or 1" if part.flag else "number")
         count = 1 if part.axis is None else len(part.axis)
         down = part.axis is not None and not self.column.across

@@ -26,6 +26,7 @@ def add_styles(book: Workbook) -> None:
         NamedStyle("Prose", font=Font(name=FONT, size=11, color=INK), alignment=Alignment(wrap_text=True, vertical="top")),
         NamedStyle("Small", font=Font(name=FONT, size=9, color="4A5A60"), alignment=Alignment(wrap_text=True, vertical="top")),
         NamedStyle("Head", font=Font(name=FONT, size=10, bold=True, color="FFFFFF"), fill=_fill(HEAD_FILL), alignment=Alignment(wrap_text=True, vertical="center")),
+        NamedStyle("Heads", font=Font(name=FONT, size=10, bold=True, color="FFFFFF"), fill=_fill(HEAD_FILL), alignment=Alignment(wrap_text=True, vertical="center", horizontal="right")),
         NamedStyle("Section", font=Font(name=FONT, size=10, bold=True, color=INK), fill=_fill(SECTION_FILL)),
         NamedStyle("Headline", font=Font(name=FONT, size=16, bold=True, color=HEAD_FILL), alignment=Alignment(vertical="center")),
         NamedStyle("Said", font=Font(name=FONT, size=11, color=INK)),

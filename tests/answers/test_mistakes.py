@@ -26,12 +26,12 @@ label = "Two-colour"
 printing_units = 2
 
 [methods.polyester.equipment.line]
-years_left = "2 year"
+years_left = "4 year"
 
 [methods.direct]
 
 [summary]
-plates_per_month = { small = 500 }
+plates_per_month = { small = 300 }
 runs = { under_1000 = 0.4, to_5000 = 0.6 }
 """
 
@@ -63,7 +63,7 @@ FIRES = [
     (rules.freed_counted_as_cash, '\n[grades.prepress]\ncash_share = "100 %"', (), "all that is freed counts as cash"),
     (rules.freed_counted_as_cash, SHOPWIDE + 'rent_cash_share = "100 %"', (), "shop.rent_cash_share: all that is freed"),
     (rules.freed_counted_as_cash, "", (("printing_units = 2", "printing_units = 2\nstate = 3"),), "idle press is no cash"),
-    # Two baths of 200 L changed weekly, 52 times a year: 20,900 L for about 990 m2.
+    # Two baths of 200 L changed weekly, 52 times a year: 20,900 L for about 600 m2 (300 plates a month of 0.162 m2).
     (
         rules.chemistry_by_time,
         '\n[methods.polyester.baths.activator]\nvolume = "200 L/change"\nage_life = "1 week/change"',
@@ -73,17 +73,17 @@ FIRES = [
     (rules.residual_too_high, LINE + 'resale = "30 %"', (), "30% of the price after 5 years"),
     # Bought at 0, life 10, horizon 7: 3 of 10 years left, 10 % + 90 % x 0.3 = 37 %.
     (rules.residual_too_high, LINE + 'life = "10 year"', (), "7 years old and still counted at 37% of its price"),
-    (rules.stay_without_replacement, "", (('years_left = "2 year"', 'years_left = "9 year"'),), "not replaced within the 7 years"),
+    (rules.stay_without_replacement, "", (('years_left = "4 year"', 'years_left = "9 year"'),), "not replaced within the 7 years"),
     (
         rules.stay_without_replacement,
         POLYESTER + "equipment = false",
-        (('[methods.polyester.equipment.line]\nyears_left = "2 year"', ""),),
+        (('[methods.polyester.equipment.line]\nyears_left = "4 year"', ""),),
         "has no machine to replace",
     ),
     (
         rules.stay_without_upkeep,
         "",
-        (('years_left = "2 year"', 'years_left = "2 year"\ncontract = "0 USD/year"'),),
+        (('years_left = "4 year"', 'years_left = "4 year"\ncontract = "0 USD/year"'),),
         "no contract and no repairs",
     ),
     (rules.stops_cost_nothing, SHOPWIDE + FREE_STOPS, (LONG,), "a stop costs nothing"),

@@ -1,0 +1,260 @@
+"""The commands as a user runs them: what they print, what they write, how they exit, and what they leave alone."""
+
+import json
+import os
+import subprocess
+import sys
+import time
+
+import pytest
+from click.testing import CliRunner
+
+import roi
+from roi.cli import main
+from roi.cli.reading import Progress, wrapped
+
+SHOP = """
+schema = 1
+name = "Invented shop"
+currency = "USD"
+units = "metric"
+current = "polyester"
+
+[sizes]
+small = "330 mm x 492 mm"
+
+[presses.main]
+label = "Two-colour"
+printing_units = 2
+
+[methods.polyester.equipment.line]
+years_left = "4 year"
+
+[methods.direct]
+
+[summary]
+plates_per_month = { small = 300 }
+runs = { under_1000 = 0.4, to_5000 = 0.6 }
+"""
+
+
+@pytest.fixture
+def shop(tmp_path):
+    path = tmp_path / "shop.toml"
+    path.write_text(SHOP, encoding="utf-8")
+    return path
+
+
+def run(*words, **more):
+    return CliRunner().invoke(main, [str(w) for w in words], **more)
+
+
+@pytest.fixture
+def fake_workbook(monkeypatch):
+    """Stands for the writer of workbooks, so that these tests say something about the command line only."""
+    write = pytest.importorskip("roi.workbook.write", reason="the writer of workbooks is not there yet")
+    monkeypatch.setattr(write, "write_workbook", lambda study, values, path: path.write_bytes(b"workbook"))
+
+
+def test_compare_writes_both_files_and_prints_the_verdict(shop, tmp_path, fake_workbook):
+    out, result = tmp_path / "out.xlsx", tmp_path / "out.json"
+    done = run("compare", shop, "-o", out, "--json", result)
+    assert done.exit_code == 0, done.output
+    assert out.read_bytes() == b"workbook"
+    found = json.loads(result.read_text(encoding="utf-8"))
+    for method in found["methods"].values():
+        assert f"{method['first_cost']:,.0f}" in done.output
+        assert f"{method['cost_per_plate']:,.2f}" in done.output
+    assert f"{len(found['defaults_in_use'])} figures in use" in done.output
+    assert f"Checks: {len(found['checks'])} of {len(found['checks'])} pass." in done.output
+    assert all(len(line) <= 80 for line in done.output.splitlines() if str(tmp_path) not in line)
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["out.json", "out.xlsx", "shop.toml"]
+
+
+def test_compare_exits_1_when_a_check_fails(shop, tmp_path, fake_workbook, monkeypatch):
+    monkeypatch.setattr("roi.answers.compare.results", lambda study, values: [("sums", True), ("plates", False)])
+    done = run("compare", shop, "-o", tmp_path / "out.xlsx")
+    assert done.exit_code == 1
+    assert "Checks: 1 of 2 pass." in done.output and "failed: plates" in done.output
+
+
+def test_a_failed_write_leaves_the_old_files_whole(shop, tmp_path, fake_workbook, monkeypatch):
+    def fail(study, values, path):
+        path.write_bytes(b"half")
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("roi.workbook.write.write_workbook", fail)
+    (tmp_path / "out.xlsx").write_bytes(b"old")
+    done = run("compare", shop, "-o", tmp_path / "out.xlsx", "--json", tmp_path / "out.json")
+    assert done.exit_code == 2
+    assert "out.xlsx: can't be written: No space left on device" in " ".join(done.stderr.split())
+    assert (tmp_path / "out.xlsx").read_bytes() == b"old"
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["out.xlsx", "shop.toml"]
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["-o", "out.xls"], "does not end in .xlsx"),
+        (["-o", "none/out.xlsx"], "does not exist"),
+        (["-o", "folder.xlsx"], "is a folder"),
+        (["-o", "kept.xlsx"], "is read-only"),
+        (["-o", "out.xlsx", "--json", "shop.toml"], "is a file the scenario is read from"),
+        (["-o", "log.xlsx"], "is a file the scenario is read from"),
+        (["-o", "linked.xlsx"], "is a file the scenario is read from"),
+        (["-o", "out.xlsx", "--json", "out.xlsx"], "is the workbook's file too"),
+    ],
+)
+def test_an_output_that_must_not_be_written_is_refused(shop, tmp_path, monkeypatch, words, says):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "folder.xlsx").mkdir()
+    (tmp_path / "kept.xlsx").write_bytes(b"kept")
+    (tmp_path / "kept.xlsx").chmod(0o444)
+    (tmp_path / "log.xlsx").write_bytes(b"log")
+    os.link(tmp_path / "log.xlsx", tmp_path / "linked.xlsx")
+    shop.write_text(SHOP[: SHOP.index("[summary]")] + '[log]\nfile = "log.xlsx"\n', encoding="utf-8")
+    before = {p.name: p.read_bytes() for p in tmp_path.iterdir() if p.is_file()}
+    done = run("compare", "shop.toml", *words)
+    assert done.exit_code == 2
+    assert says in " ".join(done.stderr.split()) and "mend: " in done.stderr
+    assert {p.name: p.read_bytes() for p in tmp_path.iterdir() if p.is_file()} == before
+
+
+@pytest.mark.parametrize("command", [["check"], ["explain", "x"], ["compare", "-o", "out.xlsx"]])
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("not toml", "is not TOML"),
+        (SHOP.replace("USD", "USX"), "no ISO 4217 code"),
+        (SHOP + "\n[shop]\npapr = 3\nwork_dys = 3\n", "2 problems"),
+        (None, "does not exist"),
+    ],
+)
+def test_bad_input_is_told_without_a_traceback(tmp_path, monkeypatch, command, text, says):
+    monkeypatch.chdir(tmp_path)
+    if text is not None:
+        (tmp_path / "shop.toml").write_text(text, encoding="utf-8")
+    done = run(command[0], "shop.toml", *command[1:])
+    assert done.exit_code == 2
+    assert isinstance(done.exception, SystemExit)
+    assert says in " ".join(done.output.split())
+    assert not (tmp_path / "out.xlsx").exists()
+
+
+def test_check_tells_mistakes_with_where_and_mend(shop):
+    with shop.open("a", encoding="utf-8") as file:
+        file.write('\n[methods.direct.remakes]\nown = "0 %"\n')
+    done = run("check", shop)
+    assert done.exit_code == 1
+    assert "shop.toml, methods.direct.remakes.own: no plate is remade" in " ".join(done.output.split())
+    assert "mend: " in done.output
+    assert all(len(line) <= 80 for line in done.output.splitlines())
+
+
+def test_check_exits_0_only_when_nothing_was_found(shop, monkeypatch):
+    monkeypatch.setattr("roi.cli.check.mistakes", lambda study, values: [])
+    done = run("check", shop)
+    assert done.exit_code == 0
+    assert done.output.endswith("No problems, no likely mistakes.\n")
+
+
+def test_explain_follows_a_figure_to_its_inputs(shop):
+    done = run("explain", shop, "direct.Prepress, loaded rate", "--depth", 9)
+    assert done.exit_code == 2 and "Prepress, loaded rate" in done.stderr
+    done = run("explain", shop, "Prepress, loaded rate")
+    assert done.exit_code == 0
+    # 23 USD/h with on-costs of 25 %.
+    assert "Prepress, loaded rate: 28.75 USD/h" in done.output
+    assert "= [Prepress, wage] × (1 + [Prepress, on-costs of the wage])" in done.output
+    assert "Prepress, wage: 23 USD/h (18 USD/h to 30 USD/h)" in done.output
+    assert "default; source: from memory, verify" in done.output
+    assert "key: grades.prepress.wage, in the shipped defaults" in done.output
+
+
+def test_explain_shows_blocks_short_and_one_row_on_request(shop):
+    text = " ".join(run("explain", shop, "shop.Discount factor", "--depth", 0).output.split())
+    # 1 / 1.08 and 1 / 1.08^2, at the default of 8 % a year.
+    assert "Discount factor (11 rows): year 0 1; year 1 0.925926; year 2 0.857339; ...; year 10" in text
+    row = run("explain", shop, "shop.Discount factor", "--row", 3).output
+    assert "Discount factor, year 2: 0.857339" in row and "year 1" not in row
+    done = run("explain", shop, "shop.Discount factor", "--row", 12)
+    assert done.exit_code == 2 and '"Discount factor" has 11 rows' in done.stderr
+
+
+def test_explain_tells_apart_lines_of_one_label(shop):
+    done = run("explain", shop, "Present cost")
+    assert done.exit_code == 2
+    assert "direct.Present cost" in done.stderr and "polyester.Present cost" in done.stderr
+    done = run("explain", shop, "direct.Presnt cost")
+    assert done.exit_code == 2 and "direct.Present cost" in done.stderr
+
+
+def test_every_line_can_be_explained(shop):
+    from roi.answers.explain import explain, find
+    from roi.model.study import build
+    from roi.scenario.scenario import read
+
+    study = build(read(shop))
+    values = study.evaluate()
+    for line in study.book.lines:
+        assert find(study, line.key) is line
+        assert list(explain(study, values, line, 1))[0][1].startswith(line.label)
+
+
+@pytest.mark.parametrize("words", [[], ["compare"], ["check"], ["explain"]])
+def test_help_fits_80_columns(words):
+    done = run(*words, "--help")
+    assert done.exit_code == 0
+    assert all(len(line) <= 80 for line in done.output.splitlines())
+
+
+def test_usage_errors_exit_2(shop):
+    assert run("compare", shop).exit_code == 2
+    assert run("explain", shop).exit_code == 2
+    assert run("nonsense").exit_code == 2
+
+
+def test_the_version_is_that_of_the_package():
+    assert roi.__version__ in run("--version").output
+
+
+def test_no_color_is_respected(shop):
+    assert "\x1b[" in run("check", shop, color=True).output
+    assert "\x1b[" not in run("check", shop, color=True, env={"NO_COLOR": "1"}).output
+
+
+def test_help_loads_nothing_heavy():
+    code = (
+        "import sys\nfrom roi.cli import main\nmain(['--help'], standalone_mode=False)\n"
+        "print([m for m in ('numpy', 'openpyxl', 'pint', 'numpy_financial') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.endswith("[]\n")
+
+
+class Terminal:
+    def __init__(self, tty):
+        self.text, self.tty = "", tty
+
+    def isatty(self):
+        return self.tty
+
+    def write(self, text):
+        self.text += text
+
+    def flush(self):
+        pass
+
+
+@pytest.mark.parametrize(("tty", "wait", "shown"), [(True, 0.2, True), (False, 0.2, False), (True, 0, False)])
+def test_progress_is_shown_late_and_at_a_terminal_only(monkeypatch, tty, wait, shown):
+    terminal = Terminal(tty)
+    monkeypatch.setattr(sys, "stderr", terminal)
+    with Progress(patience=0.05) as progress:
+        progress.step("Reckoning")
+        time.sleep(wait)
+    assert ("Reckoning ..." in terminal.text) is shown
+
+
+def test_a_long_word_stays_whole():
+    assert wrapped("/a" * 60) == "/a" * 60
