@@ -1,7 +1,7 @@
 """The comparison as a plain dictionary, ready for JSON: every measure of every method, unrounded.
 
-Money is in the scenario's currency; costs are positive, flows have costs negative. A measure that does not exist is None,
-and the method's notes say why. Measures against the current method are those of the cash view.
+Money is in the scenario's currency; costs are positive, flows have costs negative. A measure that does not
+exist is None, and the method's notes say why. Measures against the current method are those of the cash view.
 """
 
 from __future__ import annotations

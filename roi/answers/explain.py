@@ -52,7 +52,7 @@ _OPERATORS = {
 
 
 def find(study: Study, text: str) -> Line:
-    """The line with this key, input key or label. Raises BadInput with the nearest when there isn't just one."""
+    """The line with this key, input key or label. BadInput names the nearest where there isn't one."""
     lines = list(study.book.lines)
     wanted = text.strip()
     for line in lines:
@@ -254,9 +254,9 @@ def _row_label(leaf: Leaf, row: int) -> str:
 
 def _wrap(text: str, level: int, further: str = "") -> list[str]:
     indent = " " * min(level * _INDENT, DEEPEST_INDENT)
-    return textwrap.wrap(
-        text, WIDTH, initial_indent=indent + further, subsequent_indent=indent + "      ", break_on_hyphens=False
-    )  # fmt: skip
+    later = indent + "      "
+    first = indent + further
+    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=later, break_on_hyphens=False)
 
 
 __all__ = ["explain", "find", "number", "stated_text", "words"]

@@ -1,7 +1,7 @@
-"""Likely mistakes in a scenario that can be reckoned: each a warning with the mend, none of them changes a figure.
+"""Likely mistakes in a scenario that can be reckoned: warnings with the mend. None changes a figure.
 
-A rule is a function from a case (the study with its values) to problems; `RULES` lists them in the order they are told.
-Shares are fractions, lives in years. Thresholds are conventions of this tool.
+A rule is a function from a case (the study with its values) to problems; `RULES` lists them in the order they
+are told. Shares are fractions, lives in years. Thresholds are conventions of this tool.
 """
 
 from __future__ import annotations
@@ -102,7 +102,8 @@ def waiting_as_labour(case: Case) -> Iterator[Problem]:
             if hands_on and time is not None and hands_on >= case.at(time):
                 yield Problem(
                     case.where("methods", sheet.method.id, "stations", name, "hands_on"),
-                    f"{hands_on:.3g} min of hands-on time is all the {case.at(time):.3g} min the station takes: waiting is no labour",
+                    f"{hands_on:.3g} min of hands-on time is all of the station's {case.at(time):.3g} min: "
+                    "waiting is no labour",
                     "state only the minutes somebody's hands are on it",
                 )
 
@@ -145,7 +146,8 @@ def chemistry_by_time(case: Case) -> Iterator[Problem]:
             yield Problem(
                 f"{case.study.scenario.path.name}, methods.{sheet.method.id}.baths",
                 f"{litres / area:.2g} L of chemistry a square metre: you pay for time, not area",
-                "check volume and age_life; if they are right, a smaller tank or fewer changes saves more than a cheaper litre",
+                "check volume and age_life; if they are right, a smaller tank or fewer changes save more "
+                "than a cheaper litre",
             )
 
 
@@ -170,8 +172,10 @@ def residual_too_high(case: Case) -> Iterator[Problem]:
             elif share > MOST_LEFT and age >= OLD:
                 yield Problem(
                     case.where(*here, "life"),
-                    f"at the horizon the line is {age:.0f} years old and still counted at {share:.0%} of its price",
-                    f"state a shorter life, or end the horizon with it: above {MOST_LEFT:.0%} after {OLD:.0f} years is rarely paid",
+                    f"at the horizon the line is {age:.0f} years old "
+                    f"and still counted at {share:.0%} of its price",
+                    "state a shorter life, or end the horizon with it: "
+                    f"above {MOST_LEFT:.0%} after {OLD:.0f} years is rarely paid",
                 )
 
 
@@ -227,7 +231,8 @@ def stops_cost_nothing(case: Case) -> Iterator[Problem]:
         most = max(stopping, key=lambda s: case.at(s.lines["all_stops"]))
         yield Problem(
             case.where("shop", "stop_per_plate"),
-            f"runs outlast their plates {case.at(most.lines['all_stops']):,.0f} times a year with {most.method.short}, but a stop costs nothing",
+            f"runs outlast their plates {case.at(most.lines['all_stops']):,.0f} times a year "
+            f"with {most.method.short}, but a stop costs nothing",
             "state stop_per_plate, stop_back_to_colour and stop_sheets",
         )
 
@@ -258,7 +263,8 @@ def sets_differ(case: Case) -> Iterator[Problem]:
     if hung[many] > hung[few] * (1 + SETS_DIFFER):
         yield Problem(
             case.log,
-            f"{many} hangs {hung[many] / hung[few] - 1:.1%} more plates than {few} for the same work, since its plates don't last as long",
+            f"{many} hangs {hung[many] / hung[few] - 1:.1%} more plates than {few} for the same work, "
+            "since its plates don't last as long",
             "don't compare prices a plate; compare the cost a plate called for, or a job",
         )
 
@@ -299,13 +305,14 @@ def month_end(case: Case) -> Iterator[Problem]:
 
 
 def unknown_rulings(case: Case) -> Iterator[Problem]:
-    """Forms whose ruling nobody wrote down: they bar no method, so a method may be given work it can't print."""
+    """Forms without a ruling bar no method, so a method may be given work it can't print."""
     work = case.study.scenario.work
     forms = float(work.weight.sum())
     if work.ruling_unknown > 0:
         yield Problem(
             case.log,
-            f"{work.ruling_unknown:,.0f} of {forms:,.0f} forms have no ruling: they are taken to be within every method's reach",
+            f"{work.ruling_unknown:,.0f} of {forms:,.0f} forms have no ruling: "
+            "they are taken to be within every method's reach",
             "fill in the ruling of fine work at least",
         )
 

@@ -1,6 +1,6 @@
 """The command line's entry: the commands and their help. What a command does is loaded when it runs.
 
-Exit codes: 0 done; 1 found wanting (`check` found mistakes, or a check of `compare` failed); 2 bad input or usage.
+Exit codes: 0 done; 1 found wanting (`check` found mistakes, a check of `compare` failed); 2 bad input.
 """
 
 from __future__ import annotations
@@ -22,8 +22,8 @@ _FILE = click.Path(path_type=Path)
 def main(context: click.Context) -> None:
     """What each way of making offset plates costs a shop, over years.
 
-    A SCENARIO is a TOML file that states the shop: its presses, plate sizes, prices, the methods to compare and
-    the job log. What it leaves out is taken from shipped defaults, and shown as such.
+    A SCENARIO is a TOML file that states the shop: its presses, plate sizes, prices, the methods to compare
+    and the job log. What it leaves out is taken from shipped defaults, and shown as such.
 
     \b
     Start with
@@ -58,8 +58,8 @@ def main(context: click.Context) -> None:
 def compare(context: click.Context, scenario: Path, output: Path, json_output: Path | None) -> None:
     """Compare the methods of SCENARIO: print the verdict, write the workbook.
 
-    Costs are after tax and in the scenario's currency. "Payback" is simple payback against the current method; ">7"
-    means not within 7 years.
+    Costs are after tax and in the scenario's currency. "Payback" is simple payback against the current
+    method; ">7" means not within 7 years.
 
     Exits 1 when a check of the figures against each other fails, 2 when SCENARIO can't be used.
     """
@@ -74,8 +74,8 @@ def compare(context: click.Context, scenario: Path, output: Path, json_output: P
 def check(context: click.Context, scenario: Path) -> None:
     """Report what is wrong or doubtful in SCENARIO, all at once.
 
-    Each finding says where it stands, what is wrong and how to mend it. Exits 0 when nothing was found, 1 when the
-    scenario can be used but has likely mistakes, 2 when it can't be used.
+    Each finding says where it stands, what is wrong and how to mend it. Exits 0 when nothing was found,
+    1 when the scenario can be used but has likely mistakes, 2 when it can't be used.
     """
     from roi.cli.check import run
 

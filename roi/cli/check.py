@@ -1,4 +1,4 @@
-"""`roi check`: every problem of a scenario, or else every likely mistake, with where it stands and how to mend it."""
+"""`roi check`: every problem of a scenario, or else every likely mistake, with where and mend."""
 
 from __future__ import annotations
 

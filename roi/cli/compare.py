@@ -74,7 +74,8 @@ def _print(found: dict[str, Any], said: list[str], short: dict[str, str], writte
         click.echo(wrapped(sentence))
     click.echo()
     click.echo(
-        f"{found['currency']}, over {count(found['horizon_years'], 'year')}; equivalent and plate after tax, first and running before:"
+        f"{found['currency']}, over {count(found['horizon_years'], 'year')}; "
+        "equivalent and plate after tax, first and running before:"
     )
     for number, line in enumerate(table(found, short)):
         click.secho(line, bold=number < 2)

@@ -59,7 +59,7 @@ def problems_of(option: str, path: Path, ending: str, inputs: Iterable[Path]) ->
 
 
 def write_all(results: Iterable[tuple[Path, Writer]]) -> None:
-    """Write every result beside its place, then move them all: a failure leaves the old files whole. Raises BadInput."""
+    """Write every result aside, then move all in place: a failure leaves old files whole. Raises BadInput."""
     made: list[tuple[Path, Path]] = []
     folders: list[tempfile.TemporaryDirectory[str]] = []
     here = Path()

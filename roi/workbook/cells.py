@@ -9,7 +9,7 @@ Results = dict[str, dict[str, float | str]]
 _STARTS_FORMULA = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
 
 
-def put_text(sheet: Worksheet, row: int, column: int, text: str, style: str, *, wrap: bool | None = None) -> Cell:
+def put_text(sheet: Worksheet, row: int, column: int, text: str, style: str) -> Cell:
     """A text, whatever it begins with."""
     cell = sheet.cell(row, column)
     cell.style = style
@@ -19,9 +19,6 @@ def put_text(sheet: Worksheet, row: int, column: int, text: str, style: str, *, 
     cell.data_type = "s"
     if text.startswith(_STARTS_FORMULA):
         cell.quotePrefix = True
-    if wrap is not None:
-        alignment = cell.alignment.copy(wrap_text=wrap)
-        cell.alignment = alignment
     return cell
 
 

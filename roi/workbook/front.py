@@ -79,7 +79,7 @@ def write_changes(book: Workbook, front: Front) -> str:
     """Every input as delivered beside what it is now. Returns the cell with the count of those changed."""
     sheet = book.create_sheet("Changes")
     put_text(sheet, 1, 1, "Changes", "Headline")
-    put_text(sheet, 2, 1, "What has been changed on Inputs since this workbook was written.", "Small", wrap=False)
+    put_text(sheet, 2, 1, "What has been changed on Inputs since this workbook was written.", "Note")
     for i, head in enumerate(("Input", "Unit", "As delivered", "Now", "Changed")):
         put_text(sheet, HEAD, i + 1, head, "Head")
         sheet.column_dimensions[get_column_letter(i + 1)].width = (62, 18, 14, 14, 10)[i]
@@ -206,7 +206,7 @@ def write_summary(sheet: Worksheet, front: Front, overall: Line, changed: str) -
     scenario = front.study.scenario
     put_text(sheet, 1, 1, f"{scenario.name}: how should plates be made?", "Headline")
     made = f"{front.made.date().isoformat()}, roi version {roi.__version__}, amounts in {scenario.currency}, after tax unless said otherwise"
-    put_text(sheet, 2, 1, made, "Small", wrap=False)
+    put_text(sheet, 2, 1, made, "Note")
     row = 4
     for label, cell in front.said.items():
         if label not in TITLES:
@@ -233,7 +233,7 @@ def write_summary(sheet: Worksheet, front: Front, overall: Line, changed: str) -
     for label, key, flag in _FULL:
         row += 1
         _measure(sheet, front, row, label, key, flag)
-    put_text(sheet, row + 1, 1, "none: the measure does not exist for these flows; Comparison tells why.", "Small", wrap=False)
+    put_text(sheet, row + 1, 1, "none: the measure does not exist for these flows; Comparison tells why.", "Note")
     row += 3
     put_text(sheet, row, 1, "Inputs that alone would turn the answer (as delivered)", "Strong")
     row = _list(sheet, row + 1, front.turns[:8] or ["None within its range."])
@@ -298,8 +298,7 @@ def _measure(sheet: Worksheet, front: Front, row: int, label: str, key: str, fla
         exists = front.study.comparison.rows[flag]
         there = front.values[exists][i, 0] == 1
         text = f'=IF({where.cell(exists, i)}=1,{where.cell(line, i)},"none")'
-        put_formula(sheet, row, 2 + i, text, value if there else "none", shown, front.results)
-        sheet.cell(row, 2 + i).alignment = sheet.cell(row, 2 + i).alignment.copy(horizontal="right")
+        put_formula(sheet, row, 2 + i, text, value if there else "none", shown, front.results, "Right")
 
 
 def _charts(sheet: Worksheet, front: Front, row: int) -> None:

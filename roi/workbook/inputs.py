@@ -60,7 +60,7 @@ def write_inputs(book: Workbook, rows: list[StatedInput | str], currency: str) -
     """Write the Inputs sheet, with validation that rejects what can't be."""
     sheet = book.create_sheet("Inputs")
     put_text(sheet, 1, 1, "Inputs", "Headline")
-    put_text(sheet, 2, 1, "Change a value in a cream cell and everything follows. Items can't be added here: add them in the scenario file.", "Small", wrap=False)  # fmt: skip
+    put_text(sheet, 2, 1, "Change a value in a cream cell and everything follows. Items can't be added here: add them in the scenario file.", "Note")  # fmt: skip
     for i, head in enumerate(HEADS):
         put_text(sheet, HEAD, i + 1, head, "Head")
         sheet.column_dimensions[get_column_letter(i + 1)].width = WIDTHS[i]
@@ -125,7 +125,7 @@ def write_units(book: Workbook, conversions: dict[tuple[str, str], float]) -> Wo
     """Write the Units sheet: what turns the units shown on Inputs into those reckoned in."""
     sheet = book.create_sheet("Units")
     put_text(sheet, 1, 1, "Units", "Headline")
-    put_text(sheet, 2, 1, "Inputs show the units stated; the reckoning is metric. Factors after NIST Handbook 44, Appendix C.", "Small", wrap=False)
+    put_text(sheet, 2, 1, "Inputs show the units stated; the reckoning is metric. Factors after NIST Handbook 44, Appendix C.", "Note")
     for i, head in enumerate(("Shown on Inputs", "Unit", "Factor")):
         put_text(sheet, HEAD, i + 1, head, "Head")
         sheet.column_dimensions[get_column_letter(i + 1)].width = (26, 26, 18)[i]

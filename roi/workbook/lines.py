@@ -22,7 +22,7 @@ def write_column(book: Workbook, column: Column, places: Places, values: Values,
     wide = max((len(p.axis) for p in column.body if not isinstance(p, Heading) and p.axis), default=0) if column.across else 0
     last = VALUE + wide + 1  # the note's column
     put_text(sheet, 1, 1, column.title, "Headline")
-    put_text(sheet, 2, 1, column.note, "Small", wrap=False)
+    put_text(sheet, 2, 1, column.note, "Note")
     for place, head in ((1, "Line"), (2, "Unit"), (VALUE, "Value"), (last, "Note")):
         put_text(sheet, HEAD, place, head, "Head")
     if column.across:
@@ -85,5 +85,5 @@ class _Writer:
                 value = float(self.values[part].reshape(count, -1)[i, 0])
                 put_formula(self.sheet, r, c, formula(part.formula, self.where, i), value, shown, self.results)
         if isinstance(part, Line) and (part.note or part.source):
-            put_text(self.sheet, row, self.last, "; ".join(t for t in (part.note, part.source) if t), "Small", wrap=False)
+            put_text(self.sheet, row, self.last, "; ".join(t for t in (part.note, part.source) if t), "Note")
         return row + (count if down else 1)

@@ -25,6 +25,8 @@ def add_styles(book: Workbook) -> None:
         NamedStyle("Label", font=plain, alignment=Alignment(vertical="top")),
         NamedStyle("Prose", font=Font(name=FONT, size=11, color=INK), alignment=Alignment(wrap_text=True, vertical="top")),
         NamedStyle("Small", font=Font(name=FONT, size=9, color="4A5A60"), alignment=Alignment(wrap_text=True, vertical="top")),
+        NamedStyle("Note", font=Font(name=FONT, size=9, color="4A5A60")),
+        NamedStyle("Right", font=plain, alignment=Alignment(horizontal="right")),
         NamedStyle("Head", font=Font(name=FONT, size=10, bold=True, color="FFFFFF"), fill=_fill(HEAD_FILL), alignment=Alignment(wrap_text=True, vertical="center")),
         NamedStyle("Heads", font=Font(name=FONT, size=10, bold=True, color="FFFFFF"), fill=_fill(HEAD_FILL), alignment=Alignment(wrap_text=True, vertical="center", horizontal="right")),
         NamedStyle("Section", font=Font(name=FONT, size=10, bold=True, color=INK), fill=_fill(SECTION_FILL)),

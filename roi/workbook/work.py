@@ -28,14 +28,14 @@ def write_work(book: Workbook, work: WorkTables, currency: str, source: str) -> 
     """Write the Work sheet, as laid out."""
     sheet = book.create_sheet("Work")
     put_text(sheet, 1, 1, "Work", "Headline")
-    put_text(sheet, 2, 1, f"A year's work from the {source}, before growth. Fixed when this workbook was written.", "Small", wrap=False)
+    put_text(sheet, 2, 1, f"A year's work from the {source}, before growth. Fixed when this workbook was written.", "Note")
     row, widest = HEAD + 1, 1
     put_text(sheet, HEAD, 1, "What", "Head")
     for table in work.tables:
         put_text(sheet, row, 1, table.title, "Section")
         for c in range(1, len(table.columns) + 2):
             sheet.cell(row, c).style = "Section"
-        put_text(sheet, row + 1, 1, table.note, "Small", wrap=False)
+        put_text(sheet, row + 1, 1, table.note, "Note")
         for i, data in enumerate(table.columns):
             unit = unit_label(data.unit, currency) or ("0 or 1" if data.flag else "number")
             put_text(sheet, row + 2, 2 + i, f"{data.label}, {unit}", "Head")

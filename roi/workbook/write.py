@@ -11,7 +11,7 @@ from openpyxl import Workbook
 
 import roi
 from roi.answers.checks import checks
-from roi.answers.ranges import how_close, told, turning
+from roi.answers.ranges import Turn, how_close, told, turning
 from roi.answers.verdict import verdict
 from roi.engine.evaluate import Values, extend
 from roi.model.study import Study
@@ -32,6 +32,21 @@ def write_workbook(study: Study, values: Values, path: Path) -> Results:
     Raises OSError when the file can't be written.
     """
     made = _now()
+    book, front = _compose(study, values, made, turning(study))
+    with tempfile.TemporaryDirectory() as folder:
+        draft = Path(folder) / "draft.xlsx"
+        book.save(draft)
+        finish(draft, path, front.results, alt_text=front.alt_text, made=made)
+    return front.results
+
+
+def results_of(study: Study, changes: dict[str, float]) -> Results:
+    """What every formula cell must show once inputs are changed ({key: value in the engine's unit}), by sheet and cell."""
+    return _compose(study, study.evaluate(changes), _now(), [])[1].results
+
+
+def _compose(study: Study, values: Values, made: datetime, turns: list[Turn]) -> tuple[Workbook, Front]:
+    """All sheets, with the result of each formula beside them."""
     words, sentences = verdict(study)
     check_column, _, overall = checks(study)
     known = extend(values, [words, check_column])
@@ -46,7 +61,6 @@ def write_workbook(study: Study, values: Values, path: Path) -> Results:
     about = book.active
     about.title = "About"
     summary = book.create_sheet("Summary")
-    turns = turning(study)
     front = Front(study, places, known, results, made, how_close(turns), [told(t) for t in turns], rows)
     words_sheet = write_column(book, words, places, known, results, study.scenario.currency)
     write_words(words_sheet, front, sentences, ends["Words"] + 2)
@@ -67,11 +81,7 @@ def write_workbook(study: Study, values: Values, path: Path) -> Results:
     book.active = book.sheetnames.index("Summary")
     for sheet in book.worksheets:
         sheet.sheet_view.tabSelected = sheet.title == "Summary"
-    with tempfile.TemporaryDirectory() as folder:
-        draft = Path(folder) / "draft.xlsx"
-        book.save(draft)
-        finish(draft, path, results, alt_text=front.alt_text, made=made)
-    return results
+    return book, front
 
 
 def _now() -> datetime:

@@ -1,4 +1,4 @@
-"""The JSON result: its keys as documented, flows that agree with a general library, notes where a measure is missing."""
+"""The JSON result: its keys as documented, flows against a general library, notes on what is missing."""
 
 import json
 
@@ -42,18 +42,50 @@ def result(folder, more="", old="", new=""):
 
 
 TOP = {
-    "schema", "version", "scenario", "currency", "basis", "horizon_years", "current", "cheapest", "cheapest_full_cost",
-    "methods", "defaults_in_use", "checks",
-}  # fmt: skip
+    "schema",
+    "version",
+    "scenario",
+    "currency",
+    "basis",
+    "horizon_years",
+    "current",
+    "cheapest",
+    "cheapest_full_cost",
+    "methods",
+    "defaults_in_use",
+    "checks",
+}
 METHOD = {
-    "label", "feasible", "first_cost", "running_cost_year_1", "running_cost_by_family", "plates_called_for_per_year",
-    "plates_imaged_per_year", "plates_bought_in_per_year", "area_imaged_m2_per_year", "press_stops_per_year",
-    "present_cost", "present_cost_full", "equivalent_annual_cost", "cost_per_plate", "cost_per_1000_impressions",
-    "cost_per_job", "cash_flow", "cash_flow_before_tax", "against_current", "notes",
-}  # fmt: skip
+    "label",
+    "feasible",
+    "first_cost",
+    "running_cost_year_1",
+    "running_cost_by_family",
+    "plates_called_for_per_year",
+    "plates_imaged_per_year",
+    "plates_bought_in_per_year",
+    "area_imaged_m2_per_year",
+    "press_stops_per_year",
+    "present_cost",
+    "present_cost_full",
+    "equivalent_annual_cost",
+    "cost_per_plate",
+    "cost_per_1000_impressions",
+    "cost_per_job",
+    "cash_flow",
+    "cash_flow_before_tax",
+    "against_current",
+    "notes",
+}
 AGAINST = {
-    "npv_of_savings", "irr", "mirr", "savings_to_investment", "simple_payback_years", "discounted_payback_years", "cash_flow",
-}  # fmt: skip
+    "npv_of_savings",
+    "irr",
+    "mirr",
+    "savings_to_investment",
+    "simple_payback_years",
+    "discounted_payback_years",
+    "cash_flow",
+}
 
 
 def test_the_keys_are_those_documented(tmp_path):
@@ -115,9 +147,13 @@ def test_what_cannot_be_done_is_not_feasible_and_never_cheapest(tmp_path):
 
 def test_nothing_is_cheapest_when_nothing_can_be_done(tmp_path):
     """A plate format no machine takes, and work that may not leave."""
-    text = ("[sizes]", "methods.polyester.largest_format = '10 mm x 20 mm'\nmethods.direct.largest_format = '10 mm x 20 mm'\n[sizes]")
+    text = SHOP.replace(
+        "[methods.direct]",
+        "[methods.direct]\nlargest_format = '10 mm x 20 mm'\n"
+        "[methods.polyester]\nlargest_format = '10 mm x 20 mm'",
+    )
     path = tmp_path / "shop.toml"
-    path.write_text(SHOP.replace(*text).replace("runs = {", "confined = 0.1\nruns = {"), encoding="utf-8")
+    path.write_text(text.replace("runs = {", "confined = 0.1\nruns = {"), encoding="utf-8")
     study = build(read(path))
     found = as_json(study, study.evaluate())
     assert found["cheapest"] is None and found["cheapest_full_cost"] is None

@@ -1,6 +1,6 @@
 """Each rule fires on a shop that makes the mistake, and keeps silent on the shop without it.
 
-Thresholds are conventions of the tool; the expected figures in messages are worked out by hand beside the test.
+Thresholds are conventions of the tool; the figures in messages are worked out by hand beside the test.
 """
 
 import datetime as dt
@@ -48,22 +48,47 @@ def told(folder, rule, more="", *changes):
     return [str(p) for p in rule(rules.Case(study, study.evaluate()))]
 
 
-DIRECT, POLYESTER, SHOPWIDE = (
-    f"\n[{key}]\n" for key in ("methods.direct", "methods.polyester", "shop")
-)
+DIRECT, POLYESTER, SHOPWIDE = (f"\n[{key}]\n" for key in ("methods.direct", "methods.polyester", "shop"))
 RUNS = "runs = { under_1000 = 0.4, to_5000 = 0.6 }"
 LONG = (RUNS, "runs = { under_1000 = 0.4, to_5000 = 0.5, more = 0.1 }")
-FREE_STOPS = 'stop_per_plate = "0 min/plate"\nstop_back_to_colour = "0 min/stop"\nstop_sheets = "0 sheet/stop"'
+FREE_STOPS = (
+    'stop_per_plate = "0 min/plate"\nstop_back_to_colour = "0 min/stop"\nstop_sheets = "0 sheet/stop"'
+)
 LINE = "\n[methods.direct.equipment.line]\n"
 
 FIRES = [
     # 30 USD/plate is within ten times 0.3 to 80, 900 is not.
-    (rules.unusual_figures, '\n[methods.direct.plates.price]\nsmall = "900 USD/plate"', (), "outside ten times the usual"),
-    (rules.waiting_as_labour, '\n[methods.direct.stations.imager]\nhands_on = "30 min/plate"', (), "waiting is no labour"),
-    (rules.freed_counted_as_cash, '\n[grades.prepress]\ncash_share = "100 %"', (), "all that is freed counts as cash"),
-    (rules.freed_counted_as_cash, SHOPWIDE + 'rent_cash_share = "100 %"', (), "shop.rent_cash_share: all that is freed"),
-    (rules.freed_counted_as_cash, "", (("printing_units = 2", "printing_units = 2\nstate = 3"),), "idle press is no cash"),
-    # Two baths of 200 L changed weekly, 52 times a year: 20,900 L for about 600 m2 (300 plates a month of 0.162 m2).
+    (
+        rules.unusual_figures,
+        '\n[methods.direct.plates.price]\nsmall = "900 USD/plate"',
+        (),
+        "outside ten times the usual",
+    ),
+    (
+        rules.waiting_as_labour,
+        '\n[methods.direct.stations.imager]\nhands_on = "30 min/plate"',
+        (),
+        "waiting is no labour",
+    ),
+    (
+        rules.freed_counted_as_cash,
+        '\n[grades.prepress]\ncash_share = "100 %"',
+        (),
+        "all that is freed counts as cash",
+    ),
+    (
+        rules.freed_counted_as_cash,
+        SHOPWIDE + 'rent_cash_share = "100 %"',
+        (),
+        "shop.rent_cash_share: all that is freed",
+    ),
+    (
+        rules.freed_counted_as_cash,
+        "",
+        (("printing_units = 2", "printing_units = 2\nstate = 3"),),
+        "idle press is no cash",
+    ),
+    # A bath of 200 L changed weekly: 52 x 200 L = 10,400 L a year for 3,600 plates of 0.162 m2, about 600 m2.
     (
         rules.chemistry_by_time,
         '\n[methods.polyester.baths.activator]\nvolume = "200 L/change"\nage_life = "1 week/change"',
@@ -72,8 +97,18 @@ FIRES = [
     ),
     (rules.residual_too_high, LINE + 'resale = "30 %"', (), "30% of the price after 5 years"),
     # Bought at 0, life 10, horizon 7: 3 of 10 years left, 10 % + 90 % x 0.3 = 37 %.
-    (rules.residual_too_high, LINE + 'life = "10 year"', (), "7 years old and still counted at 37% of its price"),
-    (rules.stay_without_replacement, "", (('years_left = "4 year"', 'years_left = "9 year"'),), "not replaced within the 7 years"),
+    (
+        rules.residual_too_high,
+        LINE + 'life = "10 year"',
+        (),
+        "7 years old and still counted at 37% of its price",
+    ),
+    (
+        rules.stay_without_replacement,
+        "",
+        (('years_left = "4 year"', 'years_left = "9 year"'),),
+        "not replaced within the 7 years",
+    ),
     (
         rules.stay_without_replacement,
         POLYESTER + "equipment = false",
@@ -88,12 +123,24 @@ FIRES = [
     ),
     (rules.stops_cost_nothing, SHOPWIDE + FREE_STOPS, (LONG,), "a stop costs nothing"),
     (rules.no_remakes, '\n[methods.direct.remakes]\nown = "0 %"', (), "no plate is remade"),
-    (rules.sets_differ, '\n[methods.polyester.life]\nuncoated = "2000 impression"\ncoated = "2000 impression"', (), "Polyester hangs"),
-    (rules.press_overfull, "", (("printing_units = 2", 'printing_units = 2\nstaffed = "100 h/year"'),), "of the hours staffed"),
-]  # fmt: skip
+    (
+        rules.sets_differ,
+        '\n[methods.polyester.life]\nuncoated = "2000 impression"\ncoated = "2000 impression"',
+        (),
+        "Polyester hangs",
+    ),
+    (
+        rules.press_overfull,
+        "",
+        (("printing_units = 2", 'printing_units = 2\nstaffed = "100 h/year"'),),
+        "of the hours staffed",
+    ),
+]
 
 
-@pytest.mark.parametrize(("rule", "more", "changes", "says"), FIRES, ids=lambda x: getattr(x, "__name__", None))
+@pytest.mark.parametrize(
+    ("rule", "more", "changes", "says"), FIRES, ids=lambda x: getattr(x, "__name__", None)
+)
 def test_a_rule_fires_on_its_mistake_and_not_without_it(tmp_path, rule, more, changes, says):
     assert told(tmp_path, rule) == []
     found = told(tmp_path, rule, more, *changes)
@@ -151,7 +198,7 @@ CLOSE = (
 
 
 def test_a_saving_that_rests_on_a_default_is_told(tmp_path):
-    """A saving that is there only just: dearer polyester is raised until the verdict changes, in steps of 1 USD/m2."""
+    """A saving that is there only just: polyester's price rises by 1 USD/m2 until the verdict changes."""
     for price in range(1, 60):
         path = tmp_path / "shop.toml"
         path.write_text(SHOP + CLOSE % price, encoding="utf-8")
@@ -167,7 +214,12 @@ def test_a_saving_that_rests_on_a_default_is_told(tmp_path):
 
 
 def test_every_rule_is_among_those_told():
-    tried = {row[0] for row in FIRES} | {rules.short_log, rules.month_end, rules.unknown_rulings, rules.rests_on_a_default}
+    tried = {row[0] for row in FIRES} | {
+        rules.short_log,
+        rules.month_end,
+        rules.unknown_rulings,
+        rules.rests_on_a_default,
+    }
     assert tried == set(rules.RULES)
 
 

@@ -1,6 +1,6 @@
-"""The demo and a small invented shop, each built once: two methods, three forms in three days, prices set here alone.
+"""The demo and a small invented shop, each built once; the small one: two methods, three forms in three days.
 
-The small shop states every number the reckoning uses, so no shipped default decides what the tests compare with.
+The small shop states every number that counts, so no shipped default decides what the tests compare with.
 """
 
 from collections.abc import Callable

@@ -1,12 +1,12 @@
 """What must hold whatever the figures are, on the shipped demonstration and on the small invented shop.
 
-Each check compares the model with itself after a change whose effect is known beforehand, or with a count over the log in
-plain Python. Money in currency; a method's cost is its present cost, cash or full.
+Each check compares the model with itself after a change whose effect is known beforehand, or with a count
+over the log in plain Python. Money in currency; a method's cost is its present cost, cash or full.
 """
 
 import re
 import shutil
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from math import ceil
 from pathlib import Path
 
@@ -52,7 +52,9 @@ def run(study: Study, lines: Iterable[Line], cases: dict[str, list[float]]) -> V
 
 def costs(study: Study) -> dict[str, Line]:
     """Every method's present cost in both views."""
-    return {f"{m} {key}": s.lines[key] for m, s in study.methods.items() for key in ("present", "present_full")}
+    return {
+        f"{m} {key}": s.lines[key] for m, s in study.methods.items() for key in ("present", "present_full")
+    }
 
 
 # --- standing still, doubling, nothing, inflation
@@ -71,12 +73,16 @@ def copied(text: str, method: str, short: str) -> str:
 
 
 @pytest.mark.parametrize("shop", SHOPS)
-def test_a_copy_of_the_current_method_saves_exactly_nothing(shop: str, small_shop, tmp_path: Path) -> None:
+def test_a_copy_of_the_current_method_saves_exactly_nothing(
+    shop: str, small_shop: Callable[..., Study], tmp_path: Path
+) -> None:
     """Owned alike and with nothing to change over, every flow is the same to the last bit."""
     if shop == "demo":
         shutil.copy(DEMO / "job_log.csv", tmp_path)
         text = copied((DEMO / "shop.toml").read_text("utf-8"), "polyester", "Copy")
-        (tmp_path / "shop.toml").write_text(text.replace("[methods.copy]", '[methods.copy]\nuse = "polyester"'), "utf-8")
+        (tmp_path / "shop.toml").write_text(
+            text.replace("[methods.copy]", '[methods.copy]\nuse = "polyester"'), "utf-8"
+        )
         twins = build(read(tmp_path / "shop.toml"))
     else:
         original = (small_shop().scenario.path).read_text("utf-8")
@@ -123,8 +129,10 @@ def test_where_nothing_costs_anything_all_is_zero_and_finite(study: Study) -> No
 
 @pytest.mark.parametrize("inflation", [-0.01, 0.03, 0.08])
 def test_uniform_inflation_with_a_real_rate_changes_no_present_cost(study: Study, inflation: float) -> None:
-    """Irving Fisher, The Theory of Interest (1930): (1 + nominal) = (1 + real)(1 + inflation). Without tax."""
-    prices = [k for k in study.book.inputs if k.startswith("growth.") and k != "growth.volume"] + ["money.inflation"]
+    """Irving Fisher, The Theory of Interest (1930): 1 + nominal = (1 + real)(1 + inflation). Without tax."""
+    prices = [k for k in study.book.inputs if k.startswith("growth.") and k != "growth.volume"] + [
+        "money.inflation"
+    ]
     plain = {"money.tax_rate": 0.0, "money.rate_is_real": 1.0}
     still = study.evaluate({**plain, **dict.fromkeys(prices, 0.0)})
     rising = study.evaluate({**plain, **dict.fromkeys(prices, inflation)})
@@ -138,14 +146,23 @@ def test_uniform_inflation_with_a_real_rate_changes_no_present_cost(study: Study
 
 
 def test_running_savings_less_extra_investment_are_the_net_present_value(study: Study) -> None:
-    """10 CFR 436.21: the ratio's numerator and divisor differ by the net savings of 436.20; under any rate and tax."""
-    cases = {"money.discount_rate": [0.01, 0.08, 0.2, 0.08], "money.tax_rate": [0.25, 0.0, 0.4, 0.25], "money.mid_year": [0, 0, 1, 1]}
+    """10 CFR 436.21: the ratio's top less its divisor is the net savings of 436.20, at any rate and tax."""
+    cases = {
+        "money.discount_rate": [0.01, 0.08, 0.2, 0.08],
+        "money.tax_rate": [0.25, 0.0, 0.4, 0.25],
+        "money.mid_year": [0, 0, 1, 1],
+    }
     lines = {m: s.lines for m, s in study.methods.items()}
     that = lines[study.scenario.current]
     for method, views in study.cash_flow.savings.items():
         for view, key in (("cash", ""), ("full", "_full")):
             saved = views[view]
-            wanted = [saved.npv, saved.ratio, saved.has_ratio, *(x[n] for x in (that, lines[method]) for n in (f"ran{key}", "invested"))]
+            wanted = [
+                saved.npv,
+                saved.ratio,
+                saved.has_ratio,
+                *(x[n] for x in (that, lines[method]) for n in (f"ran{key}", "invested")),
+            ]
             npv, ratio, has, ran_old, put_old, ran_new, put_new = run(study, wanted, cases).values()
             extra = put_new - put_old
             assert npv == pytest.approx(ran_old - ran_new - extra, rel=1e-9, abs=1e-6)
@@ -153,14 +170,31 @@ def test_running_savings_less_extra_investment_are_the_net_present_value(study: 
             assert np.where(has, (ratio - 1) * extra, npv) == pytest.approx(npv, rel=1e-9, abs=1e-6)
 
 
+def test_running_costs_at_mid_year(study: Study) -> None:
+    """Half a year earlier is worth the root of 1 + rate more, for running costs alone; flows and rates stay."""
+    values, halfway = study.evaluate(), study.evaluate({"money.mid_year": 1.0})
+    rate = float(values[study.shop.rate][0])
+
+    for sheet in study.methods.values():
+        invested, ran = (float(values[sheet.lines[key]][0]) for key in ("invested", "ran"))
+        assert float(halfway[sheet.lines["present"]][0]) == pytest.approx(
+            invested + ran * (1 + rate) ** 0.5, rel=1e-12
+        )
+        assert halfway[sheet.lines["after"]].tolist() == values[sheet.lines["after"]].tolist()
+    for views in study.cash_flow.savings.values():
+        for saved in views.values():
+            for name in ("irr", "mirr", "payback", "discounted_payback"):
+                assert float(halfway[getattr(saved, name)][0]) == float(values[getattr(saved, name)][0])
+
+
 # --- directions
 
 
 def test_no_cost_falls_when_a_price_paid_rises(study: Study) -> None:
-    """Every input in currency, one at a time and up by a quarter; somewhere each of them raises some method's cost.
+    """Every input in currency, one at a time and up by a quarter; each of them raises some method's cost.
 
-    Overtime and contribution count in the states of a press that they belong to, installing an owned machine's
-    successor only where it is due at the switch: so the reckoning is asked in each of those circumstances.
+    Overtime and contribution count in the states of a press that they belong to, installing the successor of
+    an owned machine only where it is due at the switch: so the reckoning is asked in each of those circumstances.
     """
     paid = {k: i for k, i in money_inputs(study).items() if not k.endswith(NOT_PAID)}
     keys = list(paid)
@@ -168,7 +202,7 @@ def test_no_cost_falls_when_a_price_paid_rises(study: Study) -> None:
     prices = {k: [best(paid[k]) * (1.25 if k == raised else 1) for raised in ["", *keys]] for k in keys}
     states = [k for k in study.book.inputs if k.endswith(".state")]
     owned = [k for k in study.book.inputs if k.endswith(".years_left")]
-    circumstances = [{}, dict.fromkeys(states, 2.0), dict.fromkeys(states, 3.0), dict.fromkeys(owned, 0.0)]
+    circumstances: list[dict[str, float]] = [{}, dict.fromkeys(states, 2.0), dict.fromkeys(states, 3.0), dict.fromkeys(owned, 0.0)]
     lines = costs(study)
     moved: set[str] = set()
     for at in circumstances:
@@ -183,19 +217,23 @@ def test_no_cost_falls_when_a_price_paid_rises(study: Study) -> None:
 
 
 def test_no_cost_rises_when_resale_rises(study: Study) -> None:
-    """The resale share is a price received; a higher one lowers the cost of the method that holds the machine."""
+    """The resale share is a price received; a higher one lowers the cost of the method with the machine."""
     shares = {i.key: i for i in study.scenario.inputs.values() if i.key.endswith(".resale")}
     assert shares
     for key, share in shares.items():
         lines = costs(study)
-        for name, cost in zip(lines, run(study, lines.values(), {key: [best(share), best(share) + 0.1, 0.9]}).values(), strict=True):
+        for name, cost in zip(
+            lines,
+            run(study, lines.values(), {key: [best(share), best(share) + 0.1, 0.9]}).values(),
+            strict=True,
+        ):
             cost = np.broadcast_to(cost, 3)
             assert cost[0] >= cost[1] >= cost[2], name
             assert (cost[1] < cost[0]) == name.startswith(key.split(".")[1] + " "), name
 
 
 def test_a_higher_tax_book_value_means_more_relief(miniature: tuple[Study, Values]) -> None:
-    """By hand: 600 more over 6 years left, 100 a year and 200 more with the last, a quarter of it saved, at 10 %."""
+    """By hand: 600 more over 6 years, 100 a year and 200 with the last, a quarter of it saved, at 10 %."""
     study, values = miniature
     line = study.methods["old"].lines["present"]
     more = study.evaluate({"methods.old.equipment.line.tax_book": 1200.0})
@@ -205,7 +243,7 @@ def test_a_higher_tax_book_value_means_more_relief(miniature: tuple[Study, Value
 
 
 def test_pickups_never_fall_and_costs_rise_when_volume_does(study: Study) -> None:
-    """Growth of work from -40 % to +60 % a year in steps of 2.5: whole pickups go up a step at a time, running costs steadily."""
+    """Growth of work from -40 % to +60 % a year: pickups go up in steps, running costs steadily."""
     growth = np.arange(-0.4, 0.6001, 0.025).tolist()
     steps = [line for line in study.book.lines if line.label.endswith((", pickups", ", containers"))]
     assert steps
@@ -249,20 +287,38 @@ def counted(study: Study, method_id: str, at: dict[str, float]) -> tuple[float, 
 
     own = ("methods", method_id)
     sheets = {n: value("shop", f"sheets_{word}_colour") for n, word in ((1, "one"), (2, "two"), (3, "four"))}
-    waste, stretch, bought = value("shop", "running_waste"), value("shop", "stretch"), value("bought_in", "life")
+    waste, stretch, bought = (
+        value("shop", "running_waste"),
+        value("shop", "stretch"),
+        value("bought_in", "life"),
+    )
     limit = value(*own, "ruling_limit") if method.makes_plates else 0.0
     life = {k: value(*own, "life", k) for k in LIFE if scenario.has(*own, "life", k)}
     fits = [
         method.largest is None or (s.short <= method.largest[0] + 2e-4 and s.long <= method.largest[1] + 2e-4)
         for s in scenario.sizes
     ]
-    names = ("weight", "good", "plates", "size", "ruling", "uncoated", "tight", "uv", "abrasive", "envelope", "confined")
+    names = (
+        "weight",
+        "good",
+        "plates",
+        "size",
+        "ruling",
+        "uncoated",
+        "tight",
+        "uv",
+        "abrasive",
+        "envelope",
+        "confined",
+    )
     called = hung = 0.0
     for row in zip(*(getattr(work, name).tolist() for name in names), strict=True):
         form = dict(zip(names, row, strict=True))
         barred = any(form[flag] for flag in method.cannot_serve)
         if method.makes_plates and fits[form["size"]] and not barred and form["ruling"] <= limit:
-            kind = "tight" if form["tight"] and "tight" in life else "uncoated" if form["uncoated"] else "coated"
+            kind = (
+                "tight" if form["tight"] and "tight" in life else "uncoated" if form["uncoated"] else "coated"
+            )
             runs = life[kind]
             runs *= life.get("uv_factor", 1) if form["uv"] else 1
             runs *= life.get("abrasive_factor", 1) if form["abrasive"] or form["envelope"] else 1
@@ -293,7 +349,9 @@ def test_plates_called_for_are_those_of_the_log(study: Study) -> None:
     called = float(study.evaluate()[study.shop.plates_called][0])
 
     assert called == pytest.approx(counted(study, study.scenario.current, {})[0], rel=1e-12)
-    assert float(study.work.bin_forms.values.sum()) == pytest.approx(len(study.scenario.work.good) * study.scenario.work.per_year, rel=1e-12)
+    assert float(study.work.bin_forms.values.sum()) == pytest.approx(
+        len(study.scenario.work.good) * study.scenario.work.per_year, rel=1e-12
+    )
 
 
 def compared(study: Study, method: str, ends: list[dict[str, float]]) -> tuple[np.ndarray, list[float]]:
@@ -306,7 +364,7 @@ def compared(study: Study, method: str, ends: list[dict[str, float]]) -> tuple[n
 
 
 def test_sets_are_exact_at_the_stated_lives(study: Study) -> None:
-    """At best, low and high of each life, alone and all together, the bins give what a count over the log gives."""
+    """At best, low and high of each life, alone and together, bins give what a count over the log gives."""
     for method in study.methods:
         stated = lives(study, method)
         ends: list[dict[str, float]] = [{}]
@@ -317,13 +375,15 @@ def test_sets_are_exact_at_the_stated_lives(study: Study) -> None:
 
 
 def test_sets_between_the_stated_lives_are_near(demo: Study) -> None:
-    """A quarter, a half and three quarters of the way from best to low and to high: within 1.5 % of the count."""
+    """All lives from low over best to high in twentieths: 1.5 % off on average at most, 2.5 % at worst."""
     for method in demo.methods:
         stated = lives(demo, method)
         ends = [
-            {k: (i.best + part * (getattr(i, end) - i.best)) * i.factor for k, i in stated.items()}
+            {k: (i.best + part / 20 * (getattr(i, end) - i.best)) * i.factor for k, i in stated.items()}
             for end in ("low", "high")
-            for part in (0.25, 0.5, 0.75)
+            for part in range(1, 20)
         ]
         found, hand = compared(demo, method, ends)
-        assert found == pytest.approx(hand, rel=0.015), method
+        off = np.abs(found / np.array(hand) - 1)
+        assert off.mean() < 0.015, method
+        assert off.max() < 0.025, method

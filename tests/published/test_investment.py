@@ -1,7 +1,8 @@
-"""Present cost, annual cost, savings and paybacks of the model against published examples of investment appraisal.
+"""Present cost, annual cost, savings and paybacks of the model against published examples of appraisal.
 
-The examples become a shop whose plates cost nothing and whose methods differ in one machine and one yearly item, without
-growth and tax, so that the model's own lines give the published figures. Uneven flows enter where methods' flows do.
+The examples become a shop whose plates cost nothing and whose methods differ in one machine and one yearly
+item, without growth and tax, so that the model's own lines give the published figures. Uneven flows enter where
+the flows of methods do.
 Sources stand in investment_examples.toml. Money in currency; costs positive, flows with outlays negative.
 """
 
@@ -20,7 +21,9 @@ from roi.model.savings import CashFlow, Savings
 from roi.model.study import Study, build
 from roi.scenario.scenario import read
 
-PUBLISHED: dict[str, Any] = tomllib.loads(Path(__file__).with_name("investment_examples.toml").read_text("utf-8"))
+PUBLISHED: dict[str, Any] = tomllib.loads(
+    Path(__file__).with_name("investment_examples.toml").read_text("utf-8")
+)
 
 SHOP = """
 schema = 1
@@ -69,7 +72,9 @@ size = "Plate"
 plates = "Plates"
 impressions = "Good"
 """
-LOG = "Job,Form,Day,Press,Plate,Plates,Good\n" + "".join(f"J{m},1,2025-{m:02}-03,only,only,1,1000\n" for m in range(1, 13))
+LOG = "Job,Form,Day,Press,Plate,Plates,Good\n" + "".join(
+    f"J{m},1,2025-{m:02}-03,only,only,1,1000\n" for m in range(1, 13)
+)
 
 
 def method(name: str, running: float, price: float = 0, life: int = 1, share: float = 0) -> str:
@@ -119,16 +124,23 @@ def near(row: dict[str, Any]) -> Any:
 
 
 def test_every_example_names_a_source() -> None:
-    rows = [r for part in PUBLISHED.values() for r in (part if isinstance(part, list) else [part]) if r is not PUBLISHED["sources"]]
+    rows = [
+        r
+        for part in PUBLISHED.values()
+        for r in (part if isinstance(part, list) else [part])
+        if r is not PUBLISHED["sources"]
+    ]
 
     assert {row["source"] for row in rows} == set(PUBLISHED["sources"])
 
 
 @pytest.mark.parametrize("row", PUBLISHED["machine"], ids=lambda r: str(r["price"]))
 def test_a_machine_that_saves_each_year(row: dict[str, Any], tmp_path: Path) -> None:
-    """Net present value at each rate, rate of return, and payback with the residual left out of the last year's part."""
+    """Net present value at each rate, rate of return, payback; the residual doesn't shorten the last year."""
     stay = method("stay", row["saving"])
-    study = shop(tmp_path, row["years"], stay, method("buy", 0, row["price"], row["years"], row["residual_share"]))
+    study = shop(
+        tmp_path, row["years"], stay, method("buy", 0, row["price"], row["years"], row["residual_share"])
+    )
     saved = study.cash_flow.savings["buy"]["cash"]
 
     for at in row["npv"]:
@@ -140,9 +152,11 @@ def test_a_machine_that_saves_each_year(row: dict[str, Any], tmp_path: Path) -> 
 
 @pytest.mark.parametrize("row", PUBLISHED["machine"], ids=lambda r: str(r["price"]))
 def test_savings_to_investment_ratio_by_its_definition(row: dict[str, Any], tmp_path: Path) -> None:
-    """10 CFR 436.21: running savings over the increase in investment less residual; 436.20: their difference. By hand."""
+    """10 CFR 436.21: running savings over investment less residual; 436.20: their difference. By hand."""
     stay = method("stay", row["saving"])
-    study = shop(tmp_path, row["years"], stay, method("buy", 0, row["price"], row["years"], row["residual_share"]))
+    study = shop(
+        tmp_path, row["years"], stay, method("buy", 0, row["price"], row["years"], row["residual_share"])
+    )
     saved = study.cash_flow.savings["buy"]["cash"]
     rate, years = 0.07, row["years"]
     savings = sum(row["saving"] / (1 + rate) ** y for y in range(1, years + 1))
@@ -167,14 +181,16 @@ def uneven(plain: Study, flows: list[float], rate: float) -> tuple[Savings, Any]
     sheets: dict[str, Any] = {}
     for name, amounts in (("stay", []), ("other", flows)):
         column = Column(f"Given {name}", f"given_{name}")
-        given = Data(f"given.{name}", "Given", "currency", years, [*amounts, *[0.0] * (len(years) - len(amounts))])
+        given = Data(
+            f"given.{name}", "Given", "currency", years, [*amounts, *[0.0] * (len(years) - len(amounts))]
+        )
         after = column.line("Flow", "currency", column.data(given) + 0)
         present = column.line("Present", "currency", 0 - product_sum(after, plain.shop.discount))
         none = column.line("None", "currency", nothing)
         ends = column.line("Ends", "currency", nothing * plain.shop.after_now)
         lines = dict(
-            before=after, after=after, after_full=after, end_value=ends, present=present, present_full=present,
-            invested=present, ran=none, ran_full=none,
+            before=after, after=after, after_full=after, end_value=ends,
+            present=present, present_full=present, invested=present, ran=none, ran_full=none,
         )  # fmt: skip
         sheets[name] = SimpleNamespace(lines=lines, column=column, method=plain.methods[name].method)
     cash_flow = CashFlow(plain.shop, sheets, "stay")
@@ -184,10 +200,13 @@ def uneven(plain: Study, flows: list[float], rate: float) -> tuple[Savings, Any]
 
 
 def test_a_pair_of_unequal_lives_is_ranked_with_its_replacements(tmp_path: Path) -> None:
-    """Published annual costs over the common multiple of lives; leaving the replacements out would rank the pair the other way."""
+    """Published annual costs over the common multiple of lives; without replacements the ranking turns."""
     pair = PUBLISHED["unequal_lives"]
     rate, together = pair["rate"], pair["common_years"]
-    methods = [method(name, pair[m]["running"], pair[m]["price"], pair[m]["life"]) for name, m in (("stay", "a"), ("other", "b"))]
+    methods = [
+        method(name, pair[m]["running"], pair[m]["price"], pair[m]["life"])
+        for name, m in (("stay", "a"), ("other", "b"))
+    ]
     study = shop(tmp_path, together, *methods)
     annual, present = {}, {}
     for name, m in (("stay", "a"), ("other", "b")):
@@ -220,7 +239,9 @@ def test_discount_factor(row: dict[str, Any], plain: Study) -> None:
 def test_present_cost_of_one_a_year(row: dict[str, Any], plain: Study) -> None:
     """The sum of discount factors, and the present cost of a method that costs 1 a year."""
     assert figure(plain, plain.shop.annuity, row["rate"], money__horizon=row["years"]) == near(row)
-    assert figure(plain, plain.methods["other"].lines["present"], row["rate"], money__horizon=row["years"]) == near(row)
+    assert figure(
+        plain, plain.methods["other"].lines["present"], row["rate"], money__horizon=row["years"]
+    ) == near(row)
 
 
 @pytest.mark.parametrize("row", PUBLISHED["escalated"], ids=lambda r: f"{r['growth']}, {r['years']}")
@@ -233,7 +254,7 @@ def test_present_cost_of_one_a_year_that_grows(row: dict[str, Any], plain: Study
 
 
 def test_a_real_rate_meets_inflation(plain: Study) -> None:
-    """By hand: 3 % real and 2 % inflation are 5.06 % nominal; an item that grows with inflation is worth 10 at 3 % real."""
+    """By hand: 3 % real, 2 % inflation, 5.06 % nominal; what grows with inflation is worth 10 at 3 % real."""
     changes = {"money__rate_is_real": 1, "money__inflation": 0.02, "money__horizon": 10}
 
     assert figure(plain, plain.shop.rate, 0.03, **changes) == pytest.approx(0.0506, rel=1e-12)
@@ -254,4 +275,6 @@ def test_depreciation_in_money(tmp_path: Path) -> None:
     assert found[0] == 0
     assert found[1 : count + 1] == pytest.approx(row["amounts"], abs=row["within"], rel=0)
     assert not np.abs(found[count + 1 :]).max() > row["within"]
-    assert values[lines["tax"]][1 : count + 1, 0] == pytest.approx([0.2 * x for x in row["amounts"]], abs=row["within"], rel=0)
+    assert values[lines["tax"]][1 : count + 1, 0] == pytest.approx(
+        [0.2 * x for x in row["amounts"]], abs=row["within"], rel=0
+    )

@@ -58,21 +58,56 @@ SHOPWIDE = "\n[shop]\n"
 @pytest.mark.parametrize(
     ("more", "key", "what", "mend"),
     [
-        (SHOPWIDE + 'pull_job = "3 kg"', "shop.pull_job", "kg where min/remake is wanted", "unit like min/remake"),
+        (
+            SHOPWIDE + 'pull_job = "3 kg"',
+            "shop.pull_job",
+            "kg where min/remake is wanted",
+            "unit like min/remake",
+        ),
         (SHOPWIDE + 'paper = "3 USD"', "shop.paper", "USD where USD/sheet is wanted", "unit like USD/sheet"),
-        (SHOPWIDE + 'paper = "-3 USD/sheet"', "shop.paper", "-3 USD/sheet is below 0", "state 0 USD/sheet or more"),
-        (SHOPWIDE + 'papr = "3 USD/sheet"', "shop.papr", "is not a key known here", 'was "shop.paper" meant?'),
+        (
+            SHOPWIDE + 'paper = "-3 USD/sheet"',
+            "shop.paper",
+            "-3 USD/sheet is below 0",
+            "state 0 USD/sheet or more",
+        ),
+        (
+            SHOPWIDE + 'papr = "3 USD/sheet"',
+            "shop.papr",
+            "is not a key known here",
+            'was "shop.paper" meant?',
+        ),
         (
             SHOPWIDE + 'pull_job = { best = "9 min/remake", low = "12 min/remake" }',
             "shop.pull_job",
             "low 12 min/remake is above best 9 min/remake",
             "low <= best <= high",
         ),
-        (SHOPWIDE + 'paper = "3 EUR/sheet"', "shop.paper", "is in EUR, the scenario in USD", "convert it to USD"),
+        (
+            SHOPWIDE + 'paper = "3 EUR/sheet"',
+            "shop.paper",
+            "is in EUR, the scenario in USD",
+            "convert it to USD",
+        ),
         (SHOPWIDE + "paper = 3", "shop.paper", "3 has no unit", "write it in USD/sheet"),
-        (LIFE + 'coated = "0 impression"', "methods.direct.life.coated", "is below 1 impression", "1 impression or more"),
-        (SHOPWIDE + 'pull_job = "2 9**9**9**9 min"', "shop.pull_job", "is not a unit", "factors joined by * and /"),
-        (SHOPWIDE + 'pull_job = "2 mn"', "shop.pull_job", '"mn" is not a unit known here', 'was "min" meant?'),
+        (
+            LIFE + 'coated = "0 impression"',
+            "methods.direct.life.coated",
+            "is below 1 impression",
+            "1 impression or more",
+        ),
+        (
+            SHOPWIDE + 'pull_job = "2 9**9**9**9 min"',
+            "shop.pull_job",
+            "is not a unit",
+            "factors joined by * and /",
+        ),
+        (
+            SHOPWIDE + 'pull_job = "2 mn"',
+            "shop.pull_job",
+            '"mn" is not a unit known here',
+            'was "min" meant?',
+        ),
         (
             '\n[methods.direct.plates.price]\nsmal = "3 USD/plate"',
             "methods.direct.plates.price.smal",
@@ -80,7 +115,7 @@ SHOPWIDE = "\n[shop]\n"
             'was "small" meant?',
         ),
     ],
-)  # fmt: skip
+)
 def test_a_wrong_figure_is_told_with_file_key_and_mend(tmp_path, more, key, what, mend):
     problem, *same = faults(tmp_path, more)
     assert all(p.where.startswith(problem.where + ".") for p in same)  # its low and high, made from it
@@ -94,14 +129,34 @@ def test_a_wrong_figure_is_told_with_file_key_and_mend(tmp_path, more, key, what
     [
         (('currency = "USD"', 'currency = "USX"'), "currency", '"USX" is no ISO 4217 code', " meant?"),
         (('current = "polyester"', ""), "current", "is missing", "write current = ..."),
-        (('current = "polyester"', 'current = "poliester"'), "current", "not among the methods", '"polyester"'),
+        (
+            ('current = "polyester"', 'current = "poliester"'),
+            "current",
+            "not among the methods",
+            '"polyester"',
+        ),
         (("schema = 1", "schema = 0"), "schema", "0 is too old", "bring the file up to schema 1"),
-        (("schema = 1", "schema = 99"), "schema", "99 is newer than this version reads (1)", "install a newer version"),
+        (
+            ("schema = 1", "schema = 99"),
+            "schema",
+            "99 is newer than this version reads (1)",
+            "install a newer version",
+        ),
         (("schema = 1", ""), "schema", "is missing", "write schema = 1"),
-        (("schema = 1", 'schema = 1\nbased_on = "shop.toml"'), "based_on", "leads back to itself", "stand on its own"),
-        (("schema = 1", 'schema = 1\nbased_on = "../far.toml"'), "based_on", "leaves the folder", "beside the scenario"),
+        (
+            ("schema = 1", 'schema = 1\nbased_on = "shop.toml"'),
+            "based_on",
+            "leads back to itself",
+            "stand on its own",
+        ),
+        (
+            ("schema = 1", 'schema = 1\nbased_on = "../far.toml"'),
+            "based_on",
+            "leaves the folder",
+            "beside the scenario",
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_wrong_heading_is_told_with_file_key_and_mend(tmp_path, change, where, what, mend):
     (problem,) = faults(tmp_path, "", change)
     assert problem.where == f"shop.toml, {where}"

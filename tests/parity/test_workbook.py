@@ -1,0 +1,162 @@
+"""The demo's workbook recalculated by two programs that know nothing of the engine, at delivery and after changes.
+
+IronCalc and LibreOffice are the outside references: stored results are stripped before either of them computes.
+|a - b| <= 1e-9 x max(|a|, |b|) + 1e-6.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from openpyxl.utils import get_column_letter
+from tests.parity.recalculate import IronCalcBook, differences, ironcalc_values, libreoffice_missing, libreoffice_values
+
+from roi.answers.checks import checks
+from roi.answers.verdict import verdict
+from roi.engine.evaluate import extend
+from roi.scenario.stated import StatedInput
+from roi.workbook.inputs import lay_out_inputs
+from roi.workbook.placing import Places
+from roi.workbook.write import results_of
+
+
+def changed(stated: StatedInput) -> float:
+    """Another value the input may take, in the unit shown: the end of its range farther from best, or a tenth more."""
+    far = max((stated.low, stated.high), key=lambda x: abs(x - stated.best))
+    if far != stated.best:
+        return far
+    if stated.whole:
+        return stated.best + 1 if stated.most is None or stated.best + 1 <= stated.most else stated.best - 1
+    more = stated.best * 1.1 if stated.best else 0.1
+    return more if stated.most is None or more <= stated.most else stated.best * 0.9
+
+
+@pytest.fixture(scope="module")
+def cells(demo) -> list[tuple[StatedInput, str]]:
+    """Each input with its cell on the Inputs sheet."""
+    places = Places()
+    rows, _ = lay_out_inputs(demo.study.scenario, demo.study.book, places)
+    return [(row, f"C{5 + i}") for i, row in enumerate(rows) if not isinstance(row, str)]
+
+
+def test_ironcalc_gives_what_is_stored(demo) -> None:
+    assert sum(len(sheet) for sheet in demo.results.values()) > 5000
+    assert differences(demo.results, ironcalc_values(demo.path)) == []
+
+
+def test_every_input_changed_alone_is_followed_and_moves_something(demo, cells) -> None:
+    """One at a time; every formula cell compared. A dead input, or one the workbook doesn't follow, fails here."""
+    book, lines = IronCalcBook(demo.path), _Lines(demo)
+    dead, wrong, stepped = [], [], []
+    titles = [sheet.method.short for sheet in demo.study.methods.values()]
+    before = lines.results({})
+    for stated, cell in cells:
+        value = changed(stated)
+        after = lines.results({stated.key: value * stated.factor})
+        book.set("Inputs", cell, value)
+        book.evaluate()
+        found = differences(after, book.values())
+        if found:
+            wrong.append(f"{stated.key} = {value}: {found[0]} and {len(found) - 1} more")
+        if all(_same(before[s][c], r) for s in [*titles, "Comparison"] for c, r in after[s].items() if (s, c) not in lines.fetched):
+            dead.append(stated.key)
+        if any(_pickups_or_sets_moved(demo, after, before, title) for title in titles):
+            stepped.append(stated.key)
+        book.set("Inputs", cell, stated.best)
+    assert wrong == []
+    assert dead == []
+    assert stepped, "no change crossed a step"
+
+
+def test_a_change_that_turns_the_verdict_is_followed(demo, cells) -> None:
+    """A dear contract makes used metal the dearer way: the words must follow in the recalculated workbook."""
+    key = "methods.processed.equipment.setter.contract"
+    stated, cell = next((s, c) for s, c in cells if s.key == key)
+    after = results_of(demo.study, {key: 20000 * stated.factor})
+    book = IronCalcBook(demo.path)
+    book.set("Inputs", cell, 20000)
+    book.evaluate()
+    assert _but_for_the_count_of_changes(differences(after, book.values())) == []
+    position = _cell(demo, demo.study.comparison.rows["cheapest_at"])
+    assert after["Comparison"][position] != demo.results["Comparison"][position]
+    assert str(book.value("Summary", "A4")).startswith("Stay as you are")
+
+
+@pytest.mark.skipif(libreoffice_missing() is not None, reason=str(libreoffice_missing()))
+def test_libreoffice_gives_what_is_stored_and_follows_twenty_changes(demo, cells) -> None:
+    """Twenty inputs of as many different units as there are, all books in one batch."""
+    by_unit: dict[str, tuple[StatedInput, str]] = {}
+    for stated, cell in cells:
+        by_unit.setdefault(stated.shown, (stated, cell))
+    chosen = [*by_unit.values()][:20]
+    assert len({stated.shown for stated, _ in chosen}) == 20
+    changes = [{}] + [{("Inputs", cell): changed(stated)} for stated, cell in chosen]
+    found = libreoffice_values([demo.path] * len(changes), changes)
+    assert differences(demo.results, found[0]) == []
+    for (stated, _), values in zip(chosen, found[1:], strict=True):
+        after = results_of(demo.study, {stated.key: changed(stated) * stated.factor})
+        assert _but_for_the_count_of_changes(differences(after, values)) == [], stated.key
+
+
+class _Lines:
+    """Every line's cells, so that a change's results need no workbook to be written again.
+
+    fetched : cells that only fetch an input, which move whatever the input does
+    """
+
+    def __init__(self, demo) -> None:
+        study = demo.study
+        words, _ = verdict(study)
+        self.further = [words, checks(study)[0]]
+        self.study = study
+        places = Places()
+        for column in (*study.book.columns, *self.further):
+            places.lay_out(column)
+        self.cells = {
+            line: [places.cell(line, i) for i in range(len(line.axis) if line.axis else 1)]
+            for column in (*study.book.columns, *self.further)
+            for line in column.lines
+        }
+        self.fetched = {
+            (sheet, f"{get_column_letter(c)}{r}")
+            for line, cells in self.cells.items()
+            for sheet, r, c in cells
+            if line.is_input
+        }
+
+    def results(self, changes: dict[str, float]) -> dict[str, dict[str, float]]:
+        values = extend(self.study.evaluate(changes), self.further)
+        found: dict[str, dict[str, float]] = {}
+        for line, cells in self.cells.items():
+            for (sheet, r, c), value in zip(cells, values[line].reshape(len(cells), -1)[:, 0], strict=True):
+                found.setdefault(sheet, {})[f"{get_column_letter(c)}{r}"] = float(value)
+        return found
+
+
+def _but_for_the_count_of_changes(found: list[str]) -> list[str]:
+    """The workbook counts what was changed since delivery; the engine, given the change, has changed nothing since."""
+    return [d for d in found if not d.startswith(("Changes!", "Summary!B"))] + [
+        d for d in found if d.startswith("Summary!B") and "engine 0," not in d
+    ]
+
+
+def _same(a: float | str, b: float | str) -> bool:
+    return a == b if isinstance(a, str) or isinstance(b, str) else math.isclose(a, b, rel_tol=1e-12, abs_tol=1e-9)
+
+
+def _cell(demo, line) -> str:
+    places = Places()
+    places.lay_out(line.column)
+    _, row, column = places.cell(line)
+    return f"{chr(64 + column)}{row}"
+
+
+def _pickups_or_sets_moved(demo, after, before, title: str) -> bool:
+    """Whether a whole count (a result of rounding up) differs by one or more."""
+    sheet = next(s for s in demo.study.methods.values() if s.method.short == title)
+    lines = [sheet.lines["sets"], *(x for x in sheet.column.lines if x.label.endswith("pickups for volume"))]
+    places = Places()
+    places.lay_out(sheet.column)
+    spots = [places.cell(x, i)[1] for x in lines for i in range(len(x.axis))]
+    return any(abs(after[title][f"C{r}"] - before[title][f"C{r}"]) >= 1 for r in spots)
