@@ -8,8 +8,9 @@ from __future__ import annotations
 import difflib
 import textwrap
 from collections.abc import Iterator
+from dataclasses import dataclass
 
-from roi.engine.column import Line
+from roi.engine.column import Column, Line
 from roi.engine.evaluate import Values
 from roi.engine.expression import Apply, Constant, Data, Expr, Gather, Input, Leaf, Relabel, Row
 from roi.engine.functions import ATOM, COMPARE, FREE, TABLE
@@ -94,46 +95,68 @@ def explain(study: Study, values: Values, line: Line, depth: int = 3, row: int |
             what = f"has {count} rows" if count else "is a single figure, without rows"
             mend = f"give a row from 1 to {count}" if count else "leave --row away"
             raise BadInput([Problem(f'line "{line.key}", --row {row}', what, mend)])
-    return _Tree(study, values).told(line, None if row is None else row - 1, depth, 0)
+    return _Tree(study, values).told(line, None if row is None else row - 1, depth, 0, None)
 
 
-def words(body: Expr, row: int | None = None, binding: int = FREE) -> str:
-    """An expression in words: labels in quotes, operators as on paper."""
-    if isinstance(body, Relabel):
-        return words(body.inner, row, binding)
-    if isinstance(body, Constant):
-        return f"{body.number:,}"
-    if isinstance(body, Leaf):
-        return f'"{body.label}"'
-    if isinstance(body, Row):
-        return f'"{body.block.label}" ({_row_label(body.block, body.row)})'
-    if isinstance(body, Gather):
+def words(body: Expr, row: int | None = None, home: Column | None = None) -> str:
+    """An expression in words: labels in quotes, operators as on paper.
+
+    row : the row meant of a block, counted from 0
+    home : a line of another column than this is told with its sheet
+    """
+    return _Words(row, home).say(body, FREE)
+
+
+def name(leaf: Leaf, home: Column | None) -> str:
+    """A leaf's label, with its sheet where that is another: every method's sheet has a "Present cost"."""
+    if home is None or not isinstance(leaf, Line) or leaf.is_input or leaf.column is home:
+        return leaf.label
+    return f"{leaf.column.title}: {leaf.label}"
+
+
+@dataclass(frozen=True)
+class _Words:
+    row: int | None
+    home: Column | None
+
+    def say(self, body: Expr, binding: int) -> str:
+        if isinstance(body, Relabel):
+            return self.say(body.inner, binding)
+        if isinstance(body, Constant):
+            return f"{body.number:,}"
+        if isinstance(body, Leaf):
+            return f'"{name(body, self.home)}"'
+        if isinstance(body, Row):
+            return f'"{name(body.block, self.home)}" ({_row_label(body.block, body.row)})'
+        if isinstance(body, Gather):
+            return self._gathered(body, binding)
+        assert isinstance(body, Apply)
+        function = TABLE[body.function]
+        if body.function in _OPERATORS:
+            text, strength = _OPERATORS[body.function], function.strength
+            parts = [self.say(arg, function.bind(i)) for i, arg in enumerate(body.args)]
+        else:
+            text, strength = _PROSE[body.function], FREE
+            parts = [self.say(arg, COMPARE) for arg in body.args]
+            if body.function == "when":
+                parts[0] = self._condition(body.args[0])
+        said = text.format(*parts)
+        return f"({said})" if strength < binding else said
+
+    def _gathered(self, body: Gather, binding: int) -> str:
         assert body.axis is not None
-        if row is not None:
-            return words(body.parts[row], None, binding)
-        said = [words(part) for part in body.parts]
-        return f"row by row of {body.axis.name}: " + "; ".join(dict.fromkeys(said))
-    assert isinstance(body, Apply)
-    function = TABLE[body.function]
-    if body.function in _OPERATORS:
-        parts = [words(a, row if a.axis else None, function.bind(i)) for i, a in enumerate(body.args)]
-        text, strength = _OPERATORS[body.function].format(*parts), function.strength
-    else:
-        parts = [words(a, row if a.axis else None, COMPARE) for a in body.args]
-        if body.function == "when":
-            parts[0] = _condition(body.args[0], row if body.args[0].axis else None)
-        text, strength = _PROSE[body.function].format(*parts), FREE
-    return f"({text})" if strength < binding and strength < ATOM else text
+        if self.row is not None:
+            return self.say(body.parts[self.row], binding)
+        said = "; ".join(dict.fromkeys(self.say(part, FREE) for part in body.parts))
+        return f"row by row of {body.axis.name}: {said}"
 
-
-def _condition(flag: Expr, row: int | None) -> str:
-    """What must hold, without the 1 and 0 of a flag."""
-    if isinstance(flag, Relabel):
-        return _condition(flag.inner, row)
-    if isinstance(flag, Apply) and flag.function in _CONDITIONS:
-        parts = [words(a, row if a.axis else None, COMPARE) for a in flag.args]
-        return _CONDITIONS[flag.function].format(*parts)
-    return f"{words(flag, row, ATOM)} is 1"
+    def _condition(self, flag: Expr) -> str:
+        """What must hold, without the 1 and 0 of a flag."""
+        if isinstance(flag, Relabel):
+            return self._condition(flag.inner)
+        if isinstance(flag, Apply) and flag.function in _CONDITIONS:
+            return _CONDITIONS[flag.function].format(*(self.say(arg, COMPARE) for arg in flag.args))
+        return f"{self.say(flag, ATOM)} is 1"
 
 
 def stated_text(stated: StatedInput) -> str:
@@ -158,7 +181,7 @@ class _Tree:
         self.stated = {i.key: i for i in study.scenario.inputs.values()}
         self.told_before: set[tuple[str, int | None]] = set()
 
-    def told(self, leaf: Leaf, row: int | None, depth: int, level: int) -> list[str]:
+    def told(self, leaf: Leaf, row: int | None, depth: int, level: int, home: Column | None) -> list[str]:
         """One figure and, `depth` steps further, what it is made of."""
         if isinstance(leaf, Line) and isinstance(leaf.formula, Input):
             leaf = leaf.formula
@@ -167,7 +190,7 @@ class _Tree:
         self.told_before.add(key)
         if isinstance(leaf, Input):
             return self._input(leaf, level, again)
-        said = _wrap(f"{leaf.label}: {self._value(leaf, row)}", level)
+        said = _wrap(f"{name(leaf, home)}: {self._value(leaf, row)}", level)
         if isinstance(leaf, Data):
             return said + _wrap("fixed: from the work or the calendar", level, "    ")
         assert isinstance(leaf, Line)
@@ -176,7 +199,7 @@ class _Tree:
             said += _wrap(f"key: {leaf.key}", level, "    ")
         if again:
             return said + _wrap("(followed above)", level, "    ")
-        formula = words(leaf.formula, row)
+        formula = words(leaf.formula, row, leaf.column)
         said += _wrap(f"= {formula}", level, "    ")
         for remark in (leaf.note, f"source: {leaf.source}" if leaf.source else ""):
             if remark:
@@ -187,7 +210,7 @@ class _Tree:
                 said += _wrap("... (a larger --depth follows this further)", level, "    ")
             return said
         for part, at in below:
-            said += self.told(part, at, depth - 1, level + 1)
+            said += self.told(part, at, depth - 1, level + 1, leaf.column)
         return said
 
     def _value(self, leaf: Leaf, row: int | None) -> str:
@@ -259,4 +282,4 @@ def _wrap(text: str, level: int, further: str = "") -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=later, break_on_hyphens=False)
 
 
-__all__ = ["explain", "find", "number", "stated_text", "words"]
+__all__ = ["explain", "find", "name", "number", "stated_text", "words"]

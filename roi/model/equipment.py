@@ -20,6 +20,7 @@ from roi.engine.expression import (
     nearest,
     opposite,
     product_sum,
+    smaller,
     up,
 )
 from roi.model.sheet import MethodSheet, add
@@ -89,7 +90,8 @@ def _residual(sheet: MethodSheet, label: str, here: tuple[str, str], price: Line
     horizon = shop.horizon
     turns = larger(0, up((horizon - first) / life))
     following = column.line(f"{label}, next due after the horizon", "year", first + life * turns)
-    unused = column.line(f"{label}, share of life left", "1", (following - horizon) / life)
+    # An owned unit may be good for longer than a new one lasts: it is still worth no more than a new one.
+    unused = column.line(f"{label}, share of life left", "1", smaller(1, (following - horizon) / life))
     share: Expr = unused
     if sheet.has(*here, "resale"):
         resale = sheet.inp(*here, "resale")

@@ -9,6 +9,7 @@ from __future__ import annotations
 from roi.engine.column import Line
 from roi.engine.expression import (
     Constant,
+    Data,
     Expr,
     at_least,
     gather,
@@ -117,21 +118,26 @@ def _life(sheet: MethodSheet, reach: Line) -> Line:
     if not sheet.method.makes_plates:
         return column.line("Impressions a plate is run for", "impression", bought + (reach * 0).during("impression"))
     by_stock = when(work.uncoated, sheet.inp("life", "uncoated"), sheet.inp("life", "coated"))
-    if sheet.has("life", "tight"):
+    if sheet.has("life", "tight") and work.tight.values.any():
         stock = column.line("Life on the stock", "impression", by_stock)
         by_stock = when(work.tight, sheet.inp("life", "tight"), stock)
     life = column.line("Life by stock and register", "impression", by_stock)
     one = Constant(1)
-    uv = when(work.uv, sheet.inp("life", "uv_factor"), one) if sheet.has("life", "uv_factor") else one
-    rough = when(work.abrasive, sheet.inp("life", "abrasive_factor"), one) if sheet.has("life", "abrasive_factor") else one
+    # An input that no form of this work meets isn't asked for.
+    uv = when(work.uv, sheet.inp("life", "uv_factor"), one) if _meets(sheet, work.uv, "uv_factor") else one
+    rough = when(work.abrasive, sheet.inp("life", "abrasive_factor"), one) if _meets(sheet, work.abrasive, "abrasive_factor") else one
     own = column.line("Impressions an own plate is run for", "impression", life * uv * rough * (1 + stretch))
     return column.line("Impressions a plate is run for", "impression", when(reach, own, bought), note="bought-in plates out of reach")
+
+
+def _meets(sheet: MethodSheet, flag: Data, factor: str) -> bool:
+    return sheet.has("life", factor) and bool(flag.values.any())
 
 
 def _reused(sheet: MethodSheet, reach: Line) -> Expr:
     """Reprint plates used again: a used plate has used life, so it saves the first set only."""
     rows = [product_sum(reach, p) for p in sheet.work.reprint_plates]
-    if not sheet.has("reprint_reuse"):
+    if not sheet.has("reprint_reuse") or not sheet.method.makes_plates:
         return sheet.column.line("Reprint plates used again", "plate/year", gather(sheet.work.sizes, rows)) * 0
     reprints = sheet.column.line("Reprint plates within reach", "plate/year", gather(sheet.work.sizes, rows))
     return reprints * sheet.inp("reprint_reuse")

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from roi.answers.explain import explain, find, number, stated_text, words
+from roi.answers.explain import explain, find, name, number, stated_text, words
 from roi.engine.column import leaves, parts
 from roi.engine.expression import Apply, Axis, Input, Row, at_least, gather, when
 from roi.model.study import build
@@ -30,15 +30,15 @@ def test_words_give_the_figure_again(demo):
     study, values = demo
     checked = 0
     for line in study.book.lines:
-        said = words(line.formula)
+        said = words(line.formula, home=line.column)
         below = list(leaves(line.formula))
         if line.is_input or line.axis or any(p.axis for p in below) or not re.search(r" [-+x/^] ", said):
             continue
         if not functions(line.formula) <= OPERATORS:
             continue
         text = said
-        for part in sorted(set(below), key=lambda p: -len(p.label)):
-            text = text.replace(f'"{part.label}"', repr(float(values[part].flat[0])))
+        for part in set(below):
+            text = text.replace(f'"{name(part, line.column)}"', repr(float(values[part].flat[0])))
         result = eval(text.replace(" x ", " * ").replace("^", "**").replace(",", ""), {"__builtins__": {}})
         assert result == pytest.approx(float(values[line].flat[0]), rel=1e-12, abs=1e-12), said
         checked += 1

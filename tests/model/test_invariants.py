@@ -147,7 +147,7 @@ def test_uniform_inflation_with_a_real_rate_changes_no_present_cost(study: Study
 
 def test_running_savings_less_extra_investment_are_the_net_present_value(study: Study) -> None:
     """10 CFR 436.21: the ratio's top less its divisor is the net savings of 436.20, at any rate and tax."""
-    cases = {
+    cases: dict[str, list[float]] = {
         "money.discount_rate": [0.01, 0.08, 0.2, 0.08],
         "money.tax_rate": [0.25, 0.0, 0.4, 0.25],
         "money.mid_year": [0, 0, 1, 1],
@@ -171,7 +171,7 @@ def test_running_savings_less_extra_investment_are_the_net_present_value(study: 
 
 
 def test_running_costs_at_mid_year(study: Study) -> None:
-    """Half a year earlier is worth the root of 1 + rate more, for running costs alone; flows and rates stay."""
+    """Half a year earlier is times the root of 1 + rate, for running costs alone; flows and rates stay."""
     values, halfway = study.evaluate(), study.evaluate({"money.mid_year": 1.0})
     rate = float(values[study.shop.rate][0])
 
@@ -194,7 +194,7 @@ def test_no_cost_falls_when_a_price_paid_rises(study: Study) -> None:
     """Every input in currency, one at a time and up by a quarter; each of them raises some method's cost.
 
     Overtime and contribution count in the states of a press that they belong to, installing the successor of
-    an owned machine only where it is due at the switch: so the reckoning is asked in each of those circumstances.
+    an owned machine only where it is due at the switch: the reckoning is asked in each of these states.
     """
     paid = {k: i for k, i in money_inputs(study).items() if not k.endswith(NOT_PAID)}
     keys = list(paid)
@@ -202,7 +202,8 @@ def test_no_cost_falls_when_a_price_paid_rises(study: Study) -> None:
     prices = {k: [best(paid[k]) * (1.25 if k == raised else 1) for raised in ["", *keys]] for k in keys}
     states = [k for k in study.book.inputs if k.endswith(".state")]
     owned = [k for k in study.book.inputs if k.endswith(".years_left")]
-    circumstances: list[dict[str, float]] = [{}, dict.fromkeys(states, 2.0), dict.fromkeys(states, 3.0), dict.fromkeys(owned, 0.0)]
+    circumstances: list[dict[str, float]] = [{}, *(dict.fromkeys(states, x) for x in (2.0, 3.0))]
+    circumstances.append(dict.fromkeys(owned, 0.0))
     lines = costs(study)
     moved: set[str] = set()
     for at in circumstances:

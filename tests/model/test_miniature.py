@@ -52,7 +52,7 @@ def finish(
     residual: float,
     old_book: list[float],
 ) -> Hand:
-    """Flows, tax and present cost of years 0 to 4. `old_book`: value at the switch, then written off by year."""
+    """Flows, tax and present cost, years 0 to 4. `old_book`: value at the switch, then written off."""
     running, full_extra = [0.0, *running], [0.0, *full_extra]
     expensed = [training, 0, 0, 0, 0]
     ending = [0, 0, 0, 0, residual]
@@ -399,13 +399,12 @@ def test_the_cheaper_one_is_named(miniature: tuple[Study, Values]) -> None:
         agree(values[study.comparison.rows[f"lead{key}"]], gap - 0.01)
 
 
-def test_running_costs_at_mid_year(miniature: tuple[Study, Values]) -> None:
-    """Half a year earlier is times 1.1 to the half, for running costs alone: purchases and residual stay."""
+@pytest.mark.parametrize(("years_left", "worth"), [(4, 0.1), (6, 0.1 + 0.9 * 2 / 5), (9, 1), (12, 1)])
+def test_an_owned_machine_is_worth_no_more_than_a_new_one(
+    miniature: tuple[Study, Values], years_left: int, worth: float
+) -> None:
+    """Shares of the price at the horizon of 4 years, for lives of 5 and a tenth at their end, by hand."""
     study, _ = miniature
-    for method, hand in BY_HAND.items():
-        lines = study.methods[method].lines
-        halfway = study.evaluate({"money.mid_year": 1.0})
+    values = study.evaluate({"methods.old.equipment.line.years_left": years_left})
 
-        expected = hand["Present value of the investment"] + hand["Present value of running costs"] * 1.1**0.5
-        agree(halfway[lines["present"]], expected)
-        agree(halfway[lines["after"]], hand["Flow after tax"])
+    agree(values[study.methods["old"].lines["residual"]], 10000 * 1.02**4 * worth)

@@ -59,13 +59,13 @@ def test_every_input_changed_alone_is_followed_and_moves_something(demo, cells) 
         found = differences(after, book.values())
         if found:
             wrong.append(f"{stated.key} = {value}: {found[0]} and {len(found) - 1} more")
-        if all(_same(before[s][c], r) for s in [*titles, "Comparison"] for c, r in after[s].items() if (s, c) not in lines.fetched):
+        if not lines.moved(before, after) and not _moves_farther_out(lines, before, stated):
             dead.append(stated.key)
         if any(_pickups_or_sets_moved(demo, after, before, title) for title in titles):
             stepped.append(stated.key)
         book.set("Inputs", cell, stated.best)
     assert wrong == []
-    assert dead == []
+    assert dead == [], "\n".join(dead)
     assert stepped, "no change crossed a step"
 
 
@@ -91,7 +91,7 @@ def test_libreoffice_gives_what_is_stored_and_follows_twenty_changes(demo, cells
         by_unit.setdefault(stated.shown, (stated, cell))
     chosen = [*by_unit.values()][:20]
     assert len({stated.shown for stated, _ in chosen}) == 20
-    changes = [{}] + [{("Inputs", cell): changed(stated)} for stated, cell in chosen]
+    changes = [{}, *({("Inputs", cell): changed(stated)} for stated, cell in chosen)]
     found = libreoffice_values([demo.path] * len(changes), changes)
     assert differences(demo.results, found[0]) == []
     for (stated, _), values in zip(chosen, found[1:], strict=True):
@@ -125,6 +125,15 @@ class _Lines:
             if line.is_input
         }
 
+    def moved(self, before: dict[str, dict[str, float]], after: dict[str, dict[str, float]]) -> bool:
+        """Whether any worked cell differs, those apart that only fetch an input."""
+        return any(
+            not _same(before[sheet][cell], value)
+            for sheet in after
+            for cell, value in after[sheet].items()
+            if (sheet, cell) not in self.fetched
+        )
+
     def results(self, changes: dict[str, float]) -> dict[str, dict[str, float]]:
         values = extend(self.study.evaluate(changes), self.further)
         found: dict[str, dict[str, float]] = {}
@@ -132,6 +141,25 @@ class _Lines:
             for (sheet, r, c), value in zip(cells, values[line].reshape(len(cells), -1)[:, 0], strict=True):
                 found.setdefault(sheet, {})[f"{get_column_letter(c)}{r}"] = float(value)
         return found
+
+
+# What matters only beside another number: the successor of an owned unit is installed and trained for at the switch
+# only where the owned one has no year left.
+_BESIDE = {"methods.polyester.equipment.line.years_left": 0.0}
+
+
+def _moves_farther_out(lines: _Lines, before: dict[str, dict[str, float]], stated: StatedInput) -> bool:
+    """Whether a change beyond the stated range moves something: some inputs only matter past a threshold."""
+    values = [stated.least, stated.most, stated.best * 10, stated.best / 10]
+    changes = [{stated.key: v * stated.factor} for v in values if v is not None and _allowed(stated, v)]
+    if any(lines.moved(before, lines.results(change)) for change in changes):
+        return True
+    beside = lines.results(_BESIDE)
+    return any(lines.moved(beside, lines.results({**change, **_BESIDE})) for change in changes)
+
+
+def _allowed(stated: StatedInput, value: float) -> bool:
+    return (stated.least is None or value >= stated.least) and (stated.most is None or value <= stated.most)
 
 
 def _but_for_the_count_of_changes(found: list[str]) -> list[str]:

@@ -1,9 +1,9 @@
 """Present cost, annual cost, savings and paybacks of the model against published examples of appraisal.
 
 The examples become a shop whose plates cost nothing and whose methods differ in one machine and one yearly
-item, without growth and tax, so that the model's own lines give the published figures. Uneven flows enter where
-the flows of methods do.
-Sources stand in investment_examples.toml. Money in currency; costs positive, flows with outlays negative.
+item, without growth and tax, so that the model's own lines give the published figures. Uneven flows enter
+where the flows of methods do. Sources stand in investment_examples.toml. Money in currency; costs positive,
+flows with outlays negative.
 """
 
 import tomllib
