@@ -7,7 +7,19 @@ from __future__ import annotations
 
 from roi.engine.column import Column, Line
 from roi.engine.evaluate import Values, extend
-from roi.engine.expression import Axis, Constant, Data, Expr, absolute, at, at_least, gather, product_sum, smallest, total
+from roi.engine.expression import (
+    Axis,
+    Constant,
+    Data,
+    Expr,
+    absolute,
+    at,
+    at_least,
+    gather,
+    product_sum,
+    smallest,
+    total,
+)
 from roi.model.sheet import add
 from roi.model.study import Study
 
@@ -16,12 +28,19 @@ NEAR = 0.01  # currency, plates or forms
 
 def checks(study: Study) -> tuple[Column, Line, Line]:
     """The Checks column, its block of results (1 passes, one row a check) and the overall result."""
-    column = Column("Checks", "checks", note="Every result is 1 while the workbook's figures agree with one another.")
+    column = Column(
+        "Checks", "checks", note="Every result is 1 while the workbook's figures agree with one another."
+    )
     column.heading("Tolerances", "Differences up to these are rounding.")
     one = Axis("tolerance", ("in this unit",))
     near = {
         unit: at(column.data(Data(f"checks.tolerance.{unit}", f"Tolerance, {words}", unit, one, [NEAR])), 0)
-        for unit, words in (("currency", "money"), ("plate/year", "plates"), ("form/year", "forms"), ("1", "shares"))
+        for unit, words in (
+            ("currency", "money"),
+            ("plate/year", "plates"),
+            ("form/year", "forms"),
+            ("1", "shares"),
+        )
     }
 
     work, shop = study.work, study.shop
@@ -65,5 +84,6 @@ def results(study: Study, values: Values) -> list[tuple[str, bool]]:
     column, block, _ = checks(study)
     known = extend(values, [column])
     assert block.axis is not None
-    return [(label, bool(row.flat[0] == 1)) for label, row in zip(block.axis.labels, known[block], strict=True)]
-
+    return [
+        (label, bool(row.flat[0] == 1)) for label, row in zip(block.axis.labels, known[block], strict=True)
+    ]

@@ -5,6 +5,7 @@ Never stronger than the figures: "stay as you are" and "too close to call" are a
 
 from __future__ import annotations
 
+from roi.answers.ranges import how_close, turning
 from roi.engine.column import Column, Line
 from roi.engine.evaluate import Values, extend
 from roi.engine.expression import Expr, at_least, opposite, pick, when
@@ -30,14 +31,22 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
 
     possible = column.line("Some method can be chosen", "1", at_least(compare.number_feasible, 1))
     stays = column.line("Stay as you are", "1", rows["stays"])
-    whole = column.line("Difference over the years, cash", "currency", when(stays, rows["lead"], rows["saving"]))
+    whole = column.line(
+        "Difference over the years, cash", "currency", when(stays, rows["lead"], rows["saving"])
+    )
     yearly = a_year("Difference a year, cash", "")
     yearly_full = a_year("Difference a year, full cost", "_full")
     plate = of_cheapest("Cost of a plate, cheapest", "currency/plate", "per_plate")
     first = of_cheapest("First cost of the cheapest", "currency", "first_cost")
     payback = of_cheapest("Payback of the cheapest", "year", "payback.cash")
-    pays = column.line("The cheapest pays back", "1", at_least(pick(rows["has_payback.cash"], rows["cheapest_at"]), 1))
-    nothing = column.line("The cheapest takes nothing to pay back", "1", at_least(pick(rows["no_outlay.cash"], rows["cheapest_at"]), 1))
+    pays = column.line(
+        "The cheapest pays back", "1", at_least(pick(rows["has_payback.cash"], rows["cheapest_at"]), 1)
+    )
+    nothing = column.line(
+        "The cheapest takes nothing to pay back",
+        "1",
+        at_least(pick(rows["no_outlay.cash"], rows["cheapest_at"]), 1),
+    )
     told = column.line("Payback is told", "1", pays * opposite(nothing) * opposite(stays))
     unpaid = column.line("It does not pay back", "1", opposite(pays) * opposite(nothing) * opposite(stays))
     lonely = column.line("Only one method can be chosen", "1", opposite(at_least(compare.number_feasible, 2)))
@@ -49,11 +58,11 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
         Sentence(
             "Verdict",
             (
-                Choice(possible, " ", "No method can do this work as stated. "),
                 Choice(stays, "Stay as you are: ", "Changing is cheaper: "),
                 Name(names, rows["cheapest_at"]),
                 Choice(stays, " costs least, ahead of the next by ", " costs least, and saves against today "),
                 Number(yearly, 0, money, " a year."),
+                Choice(possible, " ", " But no method can do this work as stated: see Comparison."),
             ),
         ),
         Sentence(
@@ -107,7 +116,8 @@ def sentences(study: Study, values: Values) -> list[str]:
     """The verdict said with computed values."""
     column, said = verdict(study)
     known = extend(values, [column])
-    return [sentence.say(known) for sentence in said if sentence.label not in TITLES]
+    spoken = [sentence.say(known) for sentence in said if sentence.label not in TITLES]
+    return [*spoken, how_close(turning(study))]
 
 
 __all__ = ["TITLES", "sentences", "verdict"]

@@ -14,6 +14,7 @@ from roi.engine.column import Line
 from roi.engine.evaluate import Values
 from roi.engine.formula import Where, formula
 
+
 @dataclass(frozen=True)
 class Words:
     """Fixed words."""

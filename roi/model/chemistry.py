@@ -16,7 +16,9 @@ def add_chemistry(sheet: MethodSheet) -> tuple[list[Line], list[Line]]:
     if not sheet.names("baths") and not sheet.names("streams"):
         return [], []
     column, shop = sheet.column, sheet.shop
-    column.heading("Baths and what leaves them", "Paid by area and by time; waste goes in whole containers and pickups.")
+    column.heading(
+        "Baths and what leaves them", "Paid by area and by time; waste goes in whole containers and pickups."
+    )
     money: list[Line] = []
     leaving: dict[str, list[Line]] = {}
     changes: list[Line] = []
@@ -26,12 +28,18 @@ def add_chemistry(sheet: MethodSheet) -> tuple[list[Line], list[Line]]:
         paid = used * sheet.inp("baths", name, "price") * shop.growth["chemistry"]
         money.append(column.line(f"{sheet.label('baths', name)}, money", "currency", paid.during("year")))
         if sheet.has("baths", name, "leaves"):
-            left = column.line(f"{sheet.label('baths', name)}, leaving as waste", "L/year", used * sheet.inp("baths", name, "leaves"))
+            left = column.line(
+                f"{sheet.label('baths', name)}, leaving as waste",
+                "L/year",
+                used * sheet.inp("baths", name, "leaves"),
+            )
             leaving.setdefault(sheet.text("baths", name, "to_stream"), []).append(left)
     if changes:
         # Tasks counted by bath changes are reckoned at the first year's count.
         sheet.amounts["bath change"] = add([at(c, 1) for c in changes])
-    waste = [block for name in sheet.names("streams") for block in _stream(sheet, name, leaving.get(name, []))]
+    waste = [
+        block for name in sheet.names("streams") for block in _stream(sheet, name, leaving.get(name, []))
+    ]
     return money, waste
 
 
@@ -70,11 +78,18 @@ def _stream(sheet: MethodSheet, name: str, leaving: list[Line]) -> list[Line]:
         bill: Expr = litres * sheet.inp(*here, "price")
     else:
         per_container = litres / sheet.inp(*here, "container")
-        containers = column.line(f"{label}, containers", "container/year", _whole(per_container, "container/year"), note="whole ones")
+        containers = column.line(
+            f"{label}, containers",
+            "container/year",
+            _whole(per_container, "container/year"),
+            note="whole ones",
+        )
         bill = containers * sheet.inp(*here, "container_price")
     if sheet.has(*here, "pickup_fee"):
         taken = column.line(
-            f"{label}, pickups for volume", "pickup/year", _whole(litres / sheet.inp(*here, "pickup_capacity"), "pickup/year")
+            f"{label}, pickups for volume",
+            "pickup/year",
+            _whole(litres / sheet.inp(*here, "pickup_capacity"), "pickup/year"),
         )
         pickups: Expr = taken
         if sheet.has(*here, "keeping"):

@@ -58,10 +58,14 @@ class Comparison:
         for family, label in LABELS.items():
             lines = [sheet.families[family] for sheet in self._sheets.values()]
             first_year = [at(line, 1) for line in lines]
-            self.rows[f"family.{family}"] = c.line(label, "currency", gather(self.methods, first_year), note="part of the running cost of year 1")
+            self.rows[f"family.{family}"] = c.line(
+                label, "currency", gather(self.methods, first_year), note="part of the running cost of year 1"
+            )
         small = self.rows["family.energy"] + self.rows["family.room"]
         self.rows["family.other"] = c.line("Energy, room and administration", "currency", small)
-        self.rows["least_running_at"] = c.line("Position of the lowest running cost", "1", smallest_at(self.rows["running_1"]))
+        self.rows["least_running_at"] = c.line(
+            "Position of the lowest running cost", "1", smallest_at(self.rows["running_1"])
+        )
         for view, words in (("", ""), ("_full", ", full cost")):
             self._row(f"present{view}", f"Present cost{words}", "currency")
             self._row(f"equivalent{view}", f"Equivalent annual cost{words}", "currency/year")
@@ -96,9 +100,19 @@ class Comparison:
         c = self.column
         c.heading("Cheapest", f"Ties within {TIE} go to the current method.")
         head_start = [TIE if m == self._current else 0.0 for m in self._sheets]
-        tie = c.data(Data("comparison.tie", "Head start of the current method in a tie", "currency", self.methods, head_start))
+        tie = c.data(
+            Data(
+                "comparison.tie",
+                "Head start of the current method in a tie",
+                "currency",
+                self.methods,
+                head_start,
+            )
+        )
         is_current = [1.0 if m == self._current else 0.0 for m in self._sheets]
-        current = c.data(Data("comparison.current", "Current method", "1", self.methods, is_current, flag=True))
+        current = c.data(
+            Data("comparison.current", "Current method", "1", self.methods, is_current, flag=True)
+        )
         feasible = c.line("Can be chosen", "1", at_least(self.rows["feasible"], 1))
         self.number_feasible = c.line("Methods that can be chosen", "1", total(feasible))
         for view, words in (("", ""), ("_full", ", full cost")):
@@ -109,10 +123,16 @@ class Comparison:
             position = c.line(f"Position of the cheapest{words}", "1", smallest_at(judged))
             best = c.line(f"Present cost of the cheapest{words}", "currency", pick(cost, position))
             own = c.line(f"Present cost of the current method{words}", "currency", product_sum(cost, current))
-            saving = c.line(f"Saving of the cheapest against the current method{words}", "currency", own - best)
-            runner_up = c.line(f"Present cost of the second cheapest{words}", "currency", second_smallest(judged))
+            saving = c.line(
+                f"Saving of the cheapest against the current method{words}", "currency", own - best
+            )
+            runner_up = c.line(
+                f"Present cost of the second cheapest{words}", "currency", second_smallest(judged)
+            )
             lead = c.line(f"Lead over the second cheapest{words}", "currency", runner_up - smallest(judged))
-            stays = c.line(f"The current method is the cheapest{words}", "1", at_least(pick(current, position), 1))
+            stays = c.line(
+                f"The current method is the cheapest{words}", "1", at_least(pick(current, position), 1)
+            )
             self.rows |= {
                 f"cheapest_at{view}": position, f"saving{view}": saving, f"lead{view}": lead, f"stays{view}": stays,
                 f"best{view}": best, f"own{view}": own,
@@ -120,7 +140,9 @@ class Comparison:
         gap = self.rows["cheapest_at"] - self.rows["cheapest_at_full"]
         agree = at_least(gap, 0) * at_least(0, gap)
         self.rows["views_agree"] = c.line("Both views name the same method", "1", agree)
-        self.rows["views_differ"] = c.line("The views name different methods", "1", opposite(self.rows["views_agree"]))
+        self.rows["views_differ"] = c.line(
+            "The views name different methods", "1", opposite(self.rows["views_agree"])
+        )
 
 
 _SAVINGS = (

@@ -19,17 +19,27 @@ def add_plate_costs(sheet: MethodSheet) -> None:
     if own_price is not None:
         bought = lines["imaged_sizes"] / (1 - sheet.shop_inp("shop", "spoiled_stock"))
         if sheet.has("test_plates"):
-            bought = lines["imaged_sizes"] * (1 + sheet.inp("test_plates")) / (1 - sheet.shop_inp("shop", "spoiled_stock"))
-        purchased = column.line("Plates purchased", "plate/year", bought, note="with test plates and those spoiled in the box")
+            bought = (
+                lines["imaged_sizes"]
+                * (1 + sheet.inp("test_plates"))
+                / (1 - sheet.shop_inp("shop", "spoiled_stock"))
+            )
+        purchased = column.line(
+            "Plates purchased", "plate/year", bought, note="with test plates and those spoiled in the box"
+        )
         plates = column.line("Plates, money", "currency/year", product_sum(purchased, own_price))
         sheet.cost("consumables", "plates", "work", plates)
         lines |= dict(own_price=own_price, plate_money=plates)
         if sheet.has("plates", "freight") and sheet.has("plates", "orders"):
             freight = sheet.inp("plates", "orders") * sheet.inp("plates", "freight")
-            sheet.cost("consumables", "plates", "time", column.line("Freight of plates", "currency/year", freight))
+            sheet.cost(
+                "consumables", "plates", "time", column.line("Freight of plates", "currency/year", freight)
+            )
     price = _bought_prices(sheet)
     spend = column.line("Bought-in plates, money", "currency/year", product_sum(lines["bought_sizes"], price))
-    rush = column.line("Rush surcharges", "currency/year", lines["out_rush"] * sheet.shop_inp("bought_in", "rush"))
+    rush = column.line(
+        "Rush surcharges", "currency/year", lines["out_rush"] * sheet.shop_inp("bought_in", "rush")
+    )
     sheet.cost("consumables", "bought_in", "work", spend)
     sheet.cost("consumables", "bought_in", "work", rush)
     lines["bought_price"] = price
@@ -45,7 +55,9 @@ def delivery_by_year(sheet: MethodSheet) -> Line:
     empty = column.line("Chance that a form falls on another day", "1", 1 - constant(1, "day/year") / days)
     forms = sheet.lines["out_forms"].per("form").during("year")
     trips = days.per("day").during("trip") * (1 - power(empty, forms * shop.volume))
-    deliveries = column.line("Deliveries of bought-in plates", "trip/year", trips, note="days with at least one form bought in")
+    deliveries = column.line(
+        "Deliveries of bought-in plates", "trip/year", trips, note="days with at least one form bought in"
+    )
     paid = deliveries * shop.inp(column, "bought_in", "delivery") * shop.growth["bought_in"]
     return column.line("Deliveries, money", "currency", paid.during("year"))
 

@@ -31,7 +31,9 @@ CAPITALISED = ("freight", "installation", "commissioning", "licence")
 def add_equipment(sheet: MethodSheet) -> None:
     """Purchases, resale, residual value and yearly upkeep of every unit."""
     column, shop = sheet.column, sheet.shop
-    column.heading("Equipment", "Bought in year 0 unless owned; replaced at the end of its life within the horizon.")
+    column.heading(
+        "Equipment", "Bought in year 0 unless owned; replaced at the end of its life within the horizon."
+    )
     growth = shop.growth["equipment"]
     paid: list[Expr] = []
     resold: list[Expr] = []
@@ -48,12 +50,19 @@ def add_equipment(sheet: MethodSheet) -> None:
         owned = sheet.has(*here, "years_left")
         first: Expr = Constant(0).during("year")
         if owned:
-            first = column.line(f"{label}, first bought in year", "year", nearest(sheet.inp(*here, "years_left").per("year")).during("year"))
+            first = column.line(
+                f"{label}, first bought in year",
+                "year",
+                nearest(sheet.inp(*here, "years_left").per("year")).during("year"),
+            )
         bought = _purchases(sheet, label, life, first)
         paid.append(bought * price)
         extras = [sheet.inp(*here, e) for e in CAPITALISED if sheet.has(*here, e)]
         if extras:
-            at_start.append(column.line(f"{label}, brought into use", "currency", add(extras)) * _at_switch(sheet, owned, first))
+            at_start.append(
+                column.line(f"{label}, brought into use", "currency", add(extras))
+                * _at_switch(sheet, owned, first)
+            )
         if sheet.has(*here, "training"):
             trained.append(sheet.inp(*here, "training") * _at_switch(sheet, owned, first))
         if sheet.has(*here, "resale"):
@@ -64,7 +73,9 @@ def add_equipment(sheet: MethodSheet) -> None:
             written_off.append(_old_book(sheet, label, here))
             books.append(sheet.inp(*here, "tax_book"))
         _upkeep(sheet, here, label)
-    sheet.lines["old_book"] = column.line("Tax book value at the switch", "currency", add(books) if books else Constant(0).during("currency"))
+    sheet.lines["old_book"] = column.line(
+        "Tax book value at the switch", "currency", add(books) if books else Constant(0).during("currency")
+    )
     off = add(written_off) if written_off else Constant(0).during("currency") * shop.after_now
     sheet.lines["old_book_off"] = column.line("Old book value written off", "currency", off)
     _totals(sheet, growth, paid, resold, left, at_start, trained)
@@ -76,7 +87,9 @@ def _purchases(sheet: MethodSheet, label: str, life: Line, first: Expr) -> Line:
     due = column.line(f"{label}, from its first purchase on", "1", at_least(shop.year, first))
     whole = column.line(f"{label}, a whole number of lives later", "1", is_whole((shop.year - first) / life))
     within = opposite(at_least(shop.year, shop.horizon))
-    return column.line(f"{label}, bought", "1", due * whole * within, note="not when it would be at the horizon")
+    return column.line(
+        f"{label}, bought", "1", due * whole * within, note="not when it would be at the horizon"
+    )
 
 
 def _at_switch(sheet: MethodSheet, owned: bool, first: Expr) -> Expr:
@@ -84,7 +97,9 @@ def _at_switch(sheet: MethodSheet, owned: bool, first: Expr) -> Expr:
     return at_least(0, first) if owned else Constant(1)
 
 
-def _residual(sheet: MethodSheet, label: str, here: tuple[str, str], price: Line, life: Line, first: Expr) -> Line:
+def _residual(
+    sheet: MethodSheet, label: str, here: tuple[str, str], price: Line, life: Line, first: Expr
+) -> Line:
     """What the unit then in use is worth at the horizon."""
     column, shop = sheet.column, sheet.shop
     horizon = shop.horizon
@@ -96,7 +111,11 @@ def _residual(sheet: MethodSheet, label: str, here: tuple[str, str], price: Line
     if sheet.has(*here, "resale"):
         resale = sheet.inp(*here, "resale")
         share = resale + (1 - resale) * unused
-    level = column.line(f"{label}, price level at the horizon", "1", compound(shop.inp(column, "growth", "equipment"), horizon))
+    level = column.line(
+        f"{label}, price level at the horizon",
+        "1",
+        compound(shop.inp(column, "growth", "equipment"), horizon),
+    )
     return column.line(f"{label}, residual value", "currency", price * level * share)
 
 
@@ -106,7 +125,9 @@ def _old_book(sheet: MethodSheet, label: str, here: tuple[str, str]) -> Line:
     years = sheet.inp(*here, "tax_years_left")
     share = shop.operating * at_least(years, shop.year)
     yearly = sheet.inp(*here, "tax_book") / years
-    return sheet.column.line(f"{label}, old book value written off", "currency", (yearly * share).during("year"))
+    return sheet.column.line(
+        f"{label}, old book value written off", "currency", (yearly * share).during("year")
+    )
 
 
 def _upkeep(sheet: MethodSheet, here: tuple[str, str], label: str) -> None:
@@ -132,10 +153,19 @@ def _totals(
     now = opposite(shop.after_now)
     start = column.line("Bringing into use at the switch", "currency", add(at_start) if at_start else nothing)
     training = column.line("Training at the switch", "currency", add(trained) if trained else nothing)
-    purchases = column.line("Price of units bought", "currency", (add(paid) if paid else nothing * shop.after_now) * growth)
-    capital = column.line("Capital spent", "currency", purchases + start * now, note="price, freight, installation, commissioning, licence")
+    purchases = column.line(
+        "Price of units bought", "currency", (add(paid) if paid else nothing * shop.after_now) * growth
+    )
+    capital = column.line(
+        "Capital spent",
+        "currency",
+        purchases + start * now,
+        note="price, freight, installation, commissioning, licence",
+    )
     resale = column.line(
-        "Resale of units replaced", "currency", (add(resold) if resold else nothing * shop.after_now) * growth * shop.after_now
+        "Resale of units replaced",
+        "currency",
+        (add(resold) if resold else nothing * shop.after_now) * growth * shop.after_now,
     )
     expensed = column.line("Training, by year", "currency", training * now)
     residual = column.line("Residual value at the horizon", "currency", add(left) if left else nothing)
@@ -154,7 +184,9 @@ def add_downtime(sheet: MethodSheet) -> None:
         "currency/plate",
         larger(0, lines["bought_price"] - lines["own_price"]),
     )
-    extra = column.line("A year's plates at that difference", "currency/year", product_sum(lines["imaged_sizes"], dearer))
+    extra = column.line(
+        "A year's plates at that difference", "currency/year", product_sum(lines["imaged_sizes"], dearer)
+    )
     share = column.line("Share of days down", "1", days / sheet.shop_inp("shop", "work_days"))
     plates = column.line("Plates bought in while down", "currency/year", extra * share)
     trips = days.per("day").during("trip") * sheet.shop_inp("bought_in", "delivery")

@@ -10,7 +10,18 @@ other profit.
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import Constant, Expr, at, at_least, constant, pick, product_sum, running, when, window
+from roi.engine.expression import (
+    Constant,
+    Expr,
+    at,
+    at_least,
+    constant,
+    pick,
+    product_sum,
+    running,
+    when,
+    window,
+)
 from roi.model.sheet import MethodSheet, add
 
 THOUSAND = constant(1000, "impression/thousand")
@@ -26,39 +37,69 @@ def add_finance(sheet: MethodSheet, families: dict[str, Line], added: list[Line]
     running_cost = column.line("Running cost", "currency", add(list(families.values())))
     residual = column.line("Residual value, in the last year", "currency", lines["residual"] * shop.last_year)
     outlay = column.line("Capital and training", "currency", lines["capital"] + lines["expensed"])
-    before = column.line("Flow before tax", "currency", lines["resale"] + residual - outlay - running_cost, note="costs negative")
+    before = column.line(
+        "Flow before tax",
+        "currency",
+        lines["resale"] + residual - outlay - running_cost,
+        note="costs negative",
+    )
 
-    column.heading("Tax", "Rates as stated; ask your accountant. Losses are taken to be usable against other profit.")
+    column.heading(
+        "Tax", "Rates as stated; ask your accountant. Losses are taken to be usable against other profit."
+    )
     rate = sheet.shop_inp("money", "tax_rate")
     depreciation, book = _depreciation(sheet)
     final = column.line("Book value left in the last year", "currency", book * shop.last_year)
-    deductible = column.line("Deductible", "currency", running_cost + lines["expensed"] + depreciation + final)
+    deductible = column.line(
+        "Deductible", "currency", running_cost + lines["expensed"] + depreciation + final
+    )
     gains = column.line("Taxable gains", "currency", lines["resale"] + residual)
-    tax = column.line("Tax saved", "currency", (deductible - gains) * rate, note="negative where more tax is due")
+    tax = column.line(
+        "Tax saved", "currency", (deductible - gains) * rate, note="negative where more tax is due"
+    )
 
     column.heading("Years, after tax")
     after = column.line("Flow after tax", "currency", before + tax)
     running_after = column.line("Running cost after tax", "currency", running_cost * (1 - rate))
-    investment = column.line("Investment flow after tax", "currency", after + running_after, note="all but running costs")
-    end_value = column.line("End value after tax", "currency", residual * (1 - rate) + final * rate, note="part of the last year's flow")
+    investment = column.line(
+        "Investment flow after tax", "currency", after + running_after, note="all but running costs"
+    )
+    end_value = column.line(
+        "End value after tax",
+        "currency",
+        residual * (1 - rate) + final * rate,
+        note="part of the last year's flow",
+    )
     more = add(added) if added else Constant(0).during("currency") * shop.after_now
     added_full = column.line("Added at full cost, after tax", "currency", more * (1 - rate))
     after_full = column.line("Flow after tax, full cost", "currency", after - added_full)
 
     column.heading("Over the years", "Present cost is what this method costs in money of today.")
-    invested = column.line("Present value of the investment", "currency", 0 - product_sum(investment, shop.discount))
-    ran = column.line("Present value of running costs", "currency", product_sum(running_after, shop.discount_running))
+    invested = column.line(
+        "Present value of the investment", "currency", 0 - product_sum(investment, shop.discount)
+    )
+    ran = column.line(
+        "Present value of running costs", "currency", product_sum(running_after, shop.discount_running)
+    )
     ran_full = column.line(
-        "Present value of running costs, full cost", "currency", ran + product_sum(added_full, shop.discount_running)
+        "Present value of running costs, full cost",
+        "currency",
+        ran + product_sum(added_full, shop.discount_running),
     )
     present = column.line("Present cost", "currency", invested + ran, source="10 CFR 436.19: life cycle cost")
     present_full = column.line("Present cost, full cost", "currency", invested + ran_full)
     for view, cost in (("", present), (", full cost", present_full)):
         key = "_full" if view else ""
-        lines[f"equivalent{key}"] = column.line(f"Equivalent annual cost{view}", "currency/year", (cost / shop.annuity).per("year"))
-        lines[f"per_plate{key}"] = column.line(f"Cost of a plate called for{view}", "currency/plate", cost / shop.plates_discounted)
+        lines[f"equivalent{key}"] = column.line(
+            f"Equivalent annual cost{view}", "currency/year", (cost / shop.annuity).per("year")
+        )
+        lines[f"per_plate{key}"] = column.line(
+            f"Cost of a plate called for{view}", "currency/plate", cost / shop.plates_discounted
+        )
     lines["first_cost"] = column.line("First cost", "currency", at(outlay, 0), note="before tax, in year 0")
-    lines["running_1"] = column.line("Running cost of year 1", "currency", at(running_cost, 1), note="cash, before tax")
+    lines["running_1"] = column.line(
+        "Running cost of year 1", "currency", at(running_cost, 1), note="cash, before tax"
+    )
     lines |= dict(
         running=running_cost, before=before, after=after, after_full=after_full, present=present, present_full=present_full,
         invested=invested, ran=ran, ran_full=ran_full, end_value=end_value, depreciation=depreciation, tax=tax, final_book=final,
@@ -73,7 +114,9 @@ def _depreciation(sheet: MethodSheet) -> tuple[Line, Line]:
     if shop.schedule is not None and shop.capital_position is not None:
         place = shop.capital_position
         padded = column.line(
-            "Capital spent, with the years before", "currency", when(at_least(place, 1), pick(lines["capital"], place), 0)
+            "Capital spent, with the years before",
+            "currency",
+            when(at_least(place, 1), pick(lines["capital"], place), 0),
         )
         new = column.line("Depreciation of new units", "currency", window(padded, shop.schedule, shop.years))
         owed = new * shop.in_horizon + lines["old_book_off"]
@@ -87,9 +130,17 @@ def _depreciation(sheet: MethodSheet) -> tuple[Line, Line]:
 def _per_unit(sheet: MethodSheet) -> None:
     """Present cost shared over jobs and over thousands of good impressions, discounted as the costs are."""
     column, shop, lines = sheet.column, sheet.shop, sheet.lines
-    years = column.line("Plates called for, discounted, in years of the log", "year", shop.plates_discounted / shop.plates_called)
+    years = column.line(
+        "Plates called for, discounted, in years of the log",
+        "year",
+        shop.plates_discounted / shop.plates_called,
+    )
     for view, key in (("", ""), (", full cost", "_full")):
-        a_year = column.line(f"Present cost a year of the log's work{view}", "currency/year", lines[f"present{key}"] / years)
+        a_year = column.line(
+            f"Present cost a year of the log's work{view}", "currency/year", lines[f"present{key}"] / years
+        )
         lines[f"per_job{key}"] = column.line(f"Cost of a job{view}", "currency/job", a_year / shop.jobs)
         thousand = when(at_least(0, shop.good), 0, a_year / shop.good * THOUSAND)
-        lines[f"per_thousand{key}"] = column.line(f"Cost of 1,000 good impressions{view}", "currency/thousand", thousand)
+        lines[f"per_thousand{key}"] = column.line(
+            f"Cost of 1,000 good impressions{view}", "currency/thousand", thousand
+        )

@@ -25,9 +25,12 @@ def add_labour(sheet: MethodSheet) -> None:
                 continue
             hours = column.line(f"{label}, hours {words}", "h/year", add(parts))
             full = column.line(f"{label} {words}, full cost", "currency/year", hours * shop.wage[grade])
-            cash = column.line(f"{label} {words}, cash", "currency/year", full * shop.inp(column, "grades", grade, "cash_share"))
+            cash = column.line(
+                f"{label} {words}, cash",
+                "currency/year",
+                full * shop.inp(column, "grades", grade, "cash_share"),
+            )
             sheet.cost("labour", "wages", follows, cash, full)
             everything.append(hours)
     if everything:
         sheet.lines["hands_on"] = column.line("Hands-on hours, all grades", "h/year", add(everything))
-

@@ -26,7 +26,9 @@ def method_sheet(shop: Shop, method: Method) -> MethodSheet:
     _calendar(sheet)
     add_stations(sheet)
     column.heading("Work by year")
-    sheet.lines["area_by_year"] = column.line("Area imaged, by year", "m2/year", sheet.lines["area"] * shop.volume)
+    sheet.lines["area_by_year"] = column.line(
+        "Area imaged, by year", "m2/year", sheet.lines["area"] * shop.volume
+    )
     chemistry, waste = add_chemistry(sheet)
     add_plate_costs(sheet)
     add_items(sheet)
@@ -74,9 +76,15 @@ def _invoices(sheet: MethodSheet, chemistry: list[Line], waste: list[Line]) -> N
         column.heading(f"{words} as invoiced")
         modelled = column.line(f"{words} as modelled", "currency", add(blocks))
         level = shop.growth[name]
-        today = column.line(f"{words} of year 1 at today's prices", "currency", at(modelled, 1) / at(level, 1))
-        scale = column.line(f"{words}, invoice against model", "1", sheet.inp("last_year", name).during("year") / today)
+        today = column.line(
+            f"{words} of year 1 at today's prices", "currency", at(modelled, 1) / at(level, 1)
+        )
+        scale = column.line(
+            f"{words}, invoice against model", "1", sheet.inp("last_year", name).during("year") / today
+        )
         blocks[:] = [column.line(f"{words}, level of the invoice", "currency", modelled * scale)]
     if sheet.has("last_year", "service"):
-        service = column.line("Service and repairs as invoiced", "currency/year", sheet.inp("last_year", "service"))
+        service = column.line(
+            "Service and repairs as invoiced", "currency/year", sheet.inp("last_year", "service")
+        )
         sheet.cost("equipment", "service", "time", service)

@@ -33,7 +33,9 @@ def add_plates(sheet: MethodSheet) -> None:
     out = opposite(reach)
     out_by_class = column.line("Forms out of reach by class", "form/year", out * work.forms)
     out_forms = column.line("Forms out of reach", "form/year", total(out_by_class))
-    kept_in = column.line("Confined forms out of reach by class", "form/year", out * work.confined * work.forms)
+    kept_in = column.line(
+        "Confined forms out of reach by class", "form/year", out * work.confined * work.forms
+    )
     barred = column.line(
         "Forms that may not leave and can't be made here",
         "form/year",
@@ -54,9 +56,15 @@ def add_plates(sheet: MethodSheet) -> None:
     early, base = sheet.shop_inp("shop", "early_failure"), sheet.shop_inp("shop", "base_remakes")
     rows_all = gather(work.sizes, [product_sum(sets, p) for p in work.plates])
     needed = column.line("Plates to hang, own and bought in", "plate/year", rows_all)
-    own = column.line("of which this method's", "plate/year", gather(work.sizes, [product_sum(own_sets, p) for p in work.plates]))
+    own = column.line(
+        "of which this method's",
+        "plate/year",
+        gather(work.sizes, [product_sum(own_sets, p) for p in work.plates]),
+    )
     reused = _reused(sheet, reach)
-    on_press_sizes = column.line("Plates on press", "plate/year", (own - reused) * (1 + early), note="early failures included")
+    on_press_sizes = column.line(
+        "Plates on press", "plate/year", (own - reused) * (1 + early), note="early failures included"
+    )
     remakes = _remake_share(sheet, base)
     imaged_sizes = column.line("Plates imaged", "plate/year", on_press_sizes / (1 - remakes))
     bought_sizes = column.line("Plates bought in", "plate/year", (needed - own) * (1 + early) / (1 - base))
@@ -116,7 +124,9 @@ def _life(sheet: MethodSheet, reach: Line) -> Line:
     stretch = sheet.shop_inp("shop", "stretch")
     bought = sheet.shop_inp("bought_in", "life") * (1 + stretch)
     if not sheet.method.makes_plates:
-        return column.line("Impressions a plate is run for", "impression", bought + (reach * 0).during("impression"))
+        return column.line(
+            "Impressions a plate is run for", "impression", bought + (reach * 0).during("impression")
+        )
     by_stock = when(work.uncoated, sheet.inp("life", "uncoated"), sheet.inp("life", "coated"))
     if sheet.has("life", "tight") and work.tight.values.any():
         stock = column.line("Life on the stock", "impression", by_stock)
@@ -125,9 +135,18 @@ def _life(sheet: MethodSheet, reach: Line) -> Line:
     one = Constant(1)
     # An input that no form of this work meets isn't asked for.
     uv = when(work.uv, sheet.inp("life", "uv_factor"), one) if _meets(sheet, work.uv, "uv_factor") else one
-    rough = when(work.abrasive, sheet.inp("life", "abrasive_factor"), one) if _meets(sheet, work.abrasive, "abrasive_factor") else one
+    rough = (
+        when(work.abrasive, sheet.inp("life", "abrasive_factor"), one)
+        if _meets(sheet, work.abrasive, "abrasive_factor")
+        else one
+    )
     own = column.line("Impressions an own plate is run for", "impression", life * uv * rough * (1 + stretch))
-    return column.line("Impressions a plate is run for", "impression", when(reach, own, bought), note="bought-in plates out of reach")
+    return column.line(
+        "Impressions a plate is run for",
+        "impression",
+        when(reach, own, bought),
+        note="bought-in plates out of reach",
+    )
 
 
 def _meets(sheet: MethodSheet, flag: Data, factor: str) -> bool:
@@ -138,7 +157,9 @@ def _reused(sheet: MethodSheet, reach: Line) -> Expr:
     """Reprint plates used again: a used plate has used life, so it saves the first set only."""
     rows = [product_sum(reach, p) for p in sheet.work.reprint_plates]
     if not sheet.has("reprint_reuse") or not sheet.method.makes_plates:
-        return sheet.column.line("Reprint plates used again", "plate/year", gather(sheet.work.sizes, rows)) * 0
+        return (
+            sheet.column.line("Reprint plates used again", "plate/year", gather(sheet.work.sizes, rows)) * 0
+        )
     reprints = sheet.column.line("Reprint plates within reach", "plate/year", gather(sheet.work.sizes, rows))
     return reprints * sheet.inp("reprint_reuse")
 
@@ -164,4 +185,3 @@ def _all(sheet: MethodSheet, name: str) -> Expr:
     for block in blocks[1:]:
         summed = summed + total(block)
     return summed
-

@@ -15,10 +15,14 @@ from roi.model.shop import MINUTES
 def add_press(sheet: MethodSheet) -> None:
     """Press minutes and paper, valued in both views. Needs plates and stations."""
     column, work, shop, lines = sheet.column, sheet.work, sheet.shop, sheet.lines
-    column.heading("On the press", "Minutes and sheets this method's plates cost the press beyond an ordinary run.")
+    column.heading(
+        "On the press", "Minutes and sheets this method's plates cost the press beyond an ordinary run."
+    )
     presses = work.presses
     hung = column.line(
-        "Own plates hung", "plate/year", gather(presses, [product_sum(lines["own_sets"], p) for p in work.press_plates])
+        "Own plates hung",
+        "plate/year",
+        gather(presses, [product_sum(lines["own_sets"], p) for p in work.press_plates]),
     )
     tight = column.line(
         "of which in tight four-colour register",
@@ -33,9 +37,13 @@ def add_press(sheet: MethodSheet) -> None:
     )  # fmt: skip
     minutes: Expr = stops
     if sheet.has("press", "loose_minutes") or sheet.has("press", "tight_minutes"):
-        minutes = minutes + column.line("Minutes of further make-ready", "min/year", _by_register(sheet, "minutes", hung, tight))
+        minutes = minutes + column.line(
+            "Minutes of further make-ready", "min/year", _by_register(sheet, "minutes", hung, tight)
+        )
     if sheet.has("press", "prewet"):
-        minutes = minutes + column.line("Minutes wetting plates", "min/year", hung * sheet.inp("press", "prewet"))
+        minutes = minutes + column.line(
+            "Minutes wetting plates", "min/year", hung * sheet.inp("press", "prewet")
+        )
     minutes = minutes + _remake_wait(sheet)
     hours = column.line("Press hours", "h/year", minutes / MINUTES)
     cash = column.line("Press time, cash", "currency/year", product_sum(hours, shop.press_cash))
@@ -44,7 +52,9 @@ def add_press(sheet: MethodSheet) -> None:
 
     stop_sheets: Expr = lines["all_stops"] * sheet.shop_inp("shop", "stop_sheets")
     if sheet.has("press", "loose_sheets") or sheet.has("press", "tight_sheets"):
-        further = column.line("Further make-ready sheets", "sheet/year", _by_register(sheet, "sheets", hung, tight))
+        further = column.line(
+            "Further make-ready sheets", "sheet/year", _by_register(sheet, "sheets", hung, tight)
+        )
         stop_sheets = stop_sheets + total(further)
     paper = column.line("Paper lost", "sheet/year", stop_sheets)
     money = column.line("Paper lost, money", "currency/year", paper * sheet.shop_inp("shop", "paper"))
@@ -73,13 +83,21 @@ def _remake_wait(sheet: MethodSheet) -> Line:
     pull = sheet.shop_inp("shop", "pull_job")
     wait = pull
     if "one_plate" in lines:
-        wait = column.line("Press waits for a remake", "min/remake", smaller(lines["one_plate"].during("plate").per("remake"), pull))
+        wait = column.line(
+            "Press waits for a remake",
+            "min/remake",
+            smaller(lines["one_plate"].during("plate").per("remake"), pull),
+        )
     own = column.line("Own remakes found at the press", "remake/year", sheet.amounts["remake"] * at_press)
     bought = lines["bought"] * sheet.shop_inp("shop", "base_remakes") * at_press
-    bought_in = column.line("Bought-in remakes found at the press", "remake/year", bought.per("plate").during("remake"))
+    bought_in = column.line(
+        "Bought-in remakes found at the press", "remake/year", bought.per("plate").during("remake")
+    )
     presses = sheet.work.presses
     all_hung = column.line(
-        "All plates hung", "plate/year", gather(presses, [product_sum(lines["sets"], p) for p in sheet.work.press_plates])
+        "All plates hung",
+        "plate/year",
+        gather(presses, [product_sum(lines["sets"], p) for p in sheet.work.press_plates]),
     )
     every = column.line("All plates hung, all presses", "plate/year", total(all_hung))
     lost = column.line("Minutes of remakes, all presses", "min/year", own * wait + bought_in * pull)

@@ -98,7 +98,9 @@ def reduce_work(scenario: Scenario) -> Reduced:
     n_sizes, n_presses = len(scenario.sizes), len(scenario.presses)
     forms = by_bin(weight)
     plates = weight * work.plates
-    jobs = len(set(work.job.tolist()) - {""}) * work.per_year if (work.job != "").any() else float(weight.sum())
+    jobs = (
+        len(set(work.job.tolist()) - {""}) * work.per_year if (work.job != "").any() else float(weight.sum())
+    )
     return Reduced(
         *classes[:, :5].T,
         classes[:, 5],
@@ -128,7 +130,9 @@ def gross_impressions(scenario: Scenario) -> Floats:
     return scenario.work.good * (1 + waste) + sheets[np.minimum(scenario.work.plates, 3) - 1]
 
 
-def effective_lives(scenario: Scenario, method: Method, *, uncoated: bool, tight: bool, uv: bool, abrasive: bool) -> list[float]:
+def effective_lives(
+    scenario: Scenario, method: Method, *, uncoated: bool, tight: bool, uv: bool, abrasive: bool
+) -> list[float]:
     """Best, low and high effective life of a method's plate for one class of forms, in impressions."""
     life = ("methods", method.id, "life")
     kind = "tight" if tight and scenario.has(*life, "tight") else "uncoated" if uncoated else "coated"
@@ -147,7 +151,9 @@ def _edges(scenario: Scenario, row: Floats, most: float) -> Floats:
         life
         for method in scenario.methods
         if method.makes_plates
-        for life in effective_lives(scenario, method, uncoated=uncoated, tight=tight, uv=uv, abrasive=abrasive)
+        for life in effective_lives(
+            scenario, method, uncoated=uncoated, tight=tight, uv=uv, abrasive=abrasive
+        )
     ]
     bought = scenario.inputs[("bought_in", "life")]
     stretch = 1 + _best(scenario, "shop", "stretch")

@@ -11,6 +11,8 @@ def add_room(sheet: MethodSheet) -> None:
         return
     column = sheet.column
     column.heading("Room")
-    full = column.line("Floor, full cost", "currency/year", sheet.inp("room", "area") * sheet.shop_inp("shop", "rent"))
+    full = column.line(
+        "Floor, full cost", "currency/year", sheet.inp("room", "area") * sheet.shop_inp("shop", "rent")
+    )
     cash = column.line("Floor, cash", "currency/year", full * sheet.shop_inp("shop", "rent_cash_share"))
     sheet.cost("room", "general", "time", cash, full)

@@ -60,14 +60,19 @@ class CashFlow:
 
     def __init__(self, shop: Shop, sheets: dict[str, MethodSheet], current: str) -> None:
         self.shop, self.sheets, self.current = shop, sheets, current
-        self.column = Column("Cash flow", "cash_flow", across=True, note="Money by year; costs negative, savings positive.")
+        self.column = Column(
+            "Cash flow", "cash_flow", across=True, note="Money by year; costs negative, savings positive."
+        )
         self._fetch_shop()
         self.flows: dict[str, dict[str, Line]] = {name: self._fetch(sheet) for name, sheet in sheets.items()}
         self.cumulative = {name: self._cumulative(name) for name in sheets}
         self.savings: dict[str, dict[str, Savings]] = {}
         for name in sheets:
             if name != current:
-                self.savings[name] = {"cash": self._savings(name, "cash"), "full": self._savings(name, "full")}
+                self.savings[name] = {
+                    "cash": self._savings(name, "cash"),
+                    "full": self._savings(name, "full"),
+                }
 
     def _fetch_shop(self) -> None:
         c, shop = self.column, self.shop
@@ -77,7 +82,9 @@ class CashFlow:
         self.in_horizon = c.line("Within the years looked ahead", "1", shop.in_horizon)
         self.horizon = c.line("Years looked ahead", "year", shop.horizon)
         self.rate = c.line("Nominal discount rate", "1/year", shop.rate)
-        self.growth_to_horizon = c.line("Growth of money to the horizon", "1", compound(self.rate, self.horizon))
+        self.growth_to_horizon = c.line(
+            "Growth of money to the horizon", "1", compound(self.rate, self.horizon)
+        )
 
     def _fetch(self, sheet: MethodSheet) -> dict[str, Line]:
         c, short = self.column, sheet.method.short
@@ -86,24 +93,38 @@ class CashFlow:
             "before": "flow before tax", "after": "flow after tax", "after_full": "flow after tax, full cost",
             "end_value": "end value after tax",
         }  # fmt: skip
-        return {key: c.line(f"{short}, {words}", "currency", sheet.lines[key]) for key, words in named.items()}
+        return {
+            key: c.line(f"{short}, {words}", "currency", sheet.lines[key]) for key, words in named.items()
+        }
 
     def _cumulative(self, name: str) -> Line:
         short = self.sheets[name].method.short
-        spent = self.column.line(f"{short}, spent so far after tax", "currency", 0 - running(self.flows[name]["after"]))
+        spent = self.column.line(
+            f"{short}, spent so far after tax", "currency", 0 - running(self.flows[name]["after"])
+        )
         return spent
 
     def _savings(self, name: str, view: str) -> Savings:
         c, short = self.column, self.sheets[name].method.short
         this, that = self.sheets[name].lines, self.sheets[self.current].lines
-        words = f"{short} against {self.sheets[self.current].method.short}" + (", full cost" if view == "full" else "")
+        words = f"{short} against {self.sheets[self.current].method.short}" + (
+            ", full cost" if view == "full" else ""
+        )
         key = "_full" if view == "full" else ""
         c.heading(words)
-        saved = c.line(f"{words}: savings", "currency", self.flows[name][f"after{key}"] - self.flows[self.current][f"after{key}"])
+        saved = c.line(
+            f"{words}: savings",
+            "currency",
+            self.flows[name][f"after{key}"] - self.flows[self.current][f"after{key}"],
+        )
         so_far = c.line(f"{words}: savings so far", "currency", running(saved))
         npv = c.line(f"{words}: net present value", "currency", that[f"present{key}"] - this[f"present{key}"])
-        ratio_top = c.line(f"{words}: running savings, present value", "currency", that[f"ran{key}"] - this[f"ran{key}"])
-        ratio_base = c.line(f"{words}: extra investment, present value", "currency", this["invested"] - that["invested"])
+        ratio_top = c.line(
+            f"{words}: running savings, present value", "currency", that[f"ran{key}"] - this[f"ran{key}"]
+        )
+        ratio_base = c.line(
+            f"{words}: extra investment, present value", "currency", this["invested"] - that["invested"]
+        )
         has_ratio = c.line(f"{words}: extra investment above zero", "1", opposite(at_least(0, ratio_base)))
         ratio = c.line(
             f"{words}: savings-to-investment ratio", "1", when(has_ratio, ratio_top / ratio_base, 0),
@@ -111,14 +132,34 @@ class CashFlow:
         )  # fmt: skip
         rates = self._rate_of_return(words, saved)
         mirr, has_mirr = self._modified(words, saved)
-        ends = c.line(f"{words}: end values", "currency", self.flows[name]["end_value"] - self.flows[self.current]["end_value"])
+        ends = c.line(
+            f"{words}: end values",
+            "currency",
+            self.flows[name]["end_value"] - self.flows[self.current]["end_value"],
+        )
         payback, has_payback, no_outlay = self._payback(words, "payback", saved, so_far, ends)
         discounted = c.line(f"{words}: savings, discounted", "currency", saved * self.discount)
         discounted_far = c.line(f"{words}: discounted savings so far", "currency", running(discounted))
         discounted_ends = c.line(f"{words}: end values, discounted", "currency", ends * self.discount)
-        late, has_late, _ = self._payback(words, "discounted payback", discounted, discounted_far, discounted_ends)
+        late, has_late, _ = self._payback(
+            words, "discounted payback", discounted, discounted_far, discounted_ends
+        )
         return Savings(
-            saved, so_far, npv, *rates, mirr, has_mirr, ratio_top, ratio_base, ratio, has_ratio, payback, has_payback, no_outlay, late, has_late
+            saved,
+            so_far,
+            npv,
+            *rates,
+            mirr,
+            has_mirr,
+            ratio_top,
+            ratio_base,
+            ratio,
+            has_ratio,
+            payback,
+            has_payback,
+            no_outlay,
+            late,
+            has_late,
         )
 
     def _rate_of_return(self, words: str, saved: Line) -> tuple[Line, Line, Line, Line, Line]:
@@ -134,7 +175,11 @@ class CashFlow:
         never = c.line(f"{words}: never returned", "1", at_least(0, back) * outlay * opposite(several))
         has = c.line(f"{words}: has one rate of return", "1", outlay * opposite(several) * opposite(never))
         # The average gain a year on the outlay: near enough for any program's search.
-        safe = c.line(f"{words}: outlay to divide by", "currency", when(has, 0 - at(saved, 0), back * 0 + constant_one()))
+        safe = c.line(
+            f"{words}: outlay to divide by",
+            "currency",
+            when(has, 0 - at(saved, 0), back * 0 + constant_one()),
+        )
         guess = c.line(f"{words}: first guess of the rate", "1/year", back / safe / self.horizon)
         irr = c.line(f"{words}: internal rate of return", "1/year", when(has, internal_rate(saved, guess), 0))
         return irr, has, saves_first, several, never
@@ -144,21 +189,31 @@ class CashFlow:
         c = self.column
         out = c.line(f"{words}: years that cost", "currency", smaller(saved, 0))
         back = c.line(f"{words}: years that save", "currency", larger(saved, 0))
-        put_in = c.line(f"{words}: present value of years that cost", "currency", 0 - product_sum(out, self.discount))
+        put_in = c.line(
+            f"{words}: present value of years that cost", "currency", 0 - product_sum(out, self.discount)
+        )
         got = product_sum(back, self.discount) * self.growth_to_horizon
         taken_out = c.line(f"{words}: value at the horizon of years that save", "currency", got)
-        has = c.line(f"{words}: both years that cost and that save", "1", opposite(at_least(0, put_in)) * opposite(at_least(0, taken_out)))
+        has = c.line(
+            f"{words}: both years that cost and that save",
+            "1",
+            opposite(at_least(0, put_in)) * opposite(at_least(0, taken_out)),
+        )
         grown = root(taken_out / put_in, self.horizon.per("year"))
         mirr = c.line(f"{words}: modified rate of return", "1", when(has, grown - 1, 0))
         return mirr, has
 
-    def _payback(self, words: str, name: str, saved: Line, so_far: Line, ends: Line) -> tuple[Line, Line, Line]:
+    def _payback(
+        self, words: str, name: str, saved: Line, so_far: Line, ends: Line
+    ) -> tuple[Line, Line, Line]:
         """The last time the cumulative turns zero or more and stays so, within the year by proportion.
 
         End values count at the end of the last year only, so they don't shorten the part of a year.
         """
         c = self.column
-        below = c.line(f"{words}: {name}, still below zero", "1", self.in_horizon * opposite(at_least(so_far, 0)))
+        below = c.line(
+            f"{words}: {name}, still below zero", "1", self.in_horizon * opposite(at_least(so_far, 0))
+        )
         last_year = c.line(f"{words}: {name}, years still below", "year", below * self.year)
         last = c.line(f"{words}: {name}, last year below", "year", largest(last_year))
         never_below = c.line(f"{words}: {name}, never below zero", "1", at_least(0, total(below)))
@@ -167,7 +222,9 @@ class CashFlow:
         without_end = c.line(f"{words}: {name}, savings without end values", "currency", saved - ends)
         turn = pick(without_end, last.per("year") + 2)
         flow = c.line(f"{words}: {name}, flow of the year it turns", "currency", when(has, turn, 0))
-        part = c.line(f"{words}: {name}, part of that year", "1", when(at_least(short, flow), 1, short / flow))
+        part = c.line(
+            f"{words}: {name}, part of that year", "1", when(at_least(short, flow), 1, short / flow)
+        )
         years = when(never_below, 0, last + part.during("year"))
         payback = c.line(f"{words}: {name}", "year", years)
         return payback, c.line(f"{words}: {name} exists", "1", has), never_below

@@ -94,7 +94,9 @@ class MethodSheet:
         return self.amounts[driver], drivers()[driver]["follows"]
 
 
-def family_over_years(sheet: MethodSheet, family: str, further: list[Line] | None = None) -> tuple[Line, Line | None]:
+def family_over_years(
+    sheet: MethodSheet, family: str, further: list[Line] | None = None
+) -> tuple[Line, Line | None]:
     """A family's money by year, and what the full-cost view adds to it (None where nothing).
 
     `further` are blocks over years already in money of their year, such as pickups that come in whole numbers.
@@ -122,19 +124,30 @@ def _by_growth(sheet: MethodSheet, family: str, which: str, costs: list[tuple[st
     for growth in dict.fromkeys(g for g, _, _ in costs):
         name = f"{LABELS[family].split(':')[0]}, {which}{growth.replace('_', ' ')} prices"
         parts: list[Expr] = []
-        for follows, scale, words in (("work", shop.volume, "with the work"), ("time", shop.operating, "with time")):
+        for follows, scale, words in (
+            ("work", shop.volume, "with the work"),
+            ("time", shop.operating, "with time"),
+        ):
             lines = [line for g, f, line in costs if g == growth and f == follows]
             if lines:
-                amount = lines[0] if len(lines) == 1 else column.line(f"{name}, {words}", "currency/year", add(lines))
+                amount = (
+                    lines[0]
+                    if len(lines) == 1
+                    else column.line(f"{name}, {words}", "currency/year", add(lines))
+                )
                 parts.append(amount * scale)
-        blocks.append(column.line(f"{name}, by year", "currency", (add(parts) * shop.growth[growth]).during("year")))
+        blocks.append(
+            column.line(f"{name}, by year", "currency", (add(parts) * shop.growth[growth]).during("year"))
+        )
     return blocks
 
 
 def _sum(sheet: MethodSheet, label: str, blocks: list[Line]) -> Line:
     if not blocks:
         nothing = (sheet.shop.plates_called * 0).per("plate") * sheet.shop.operating
-        return sheet.column.line(label, "currency", nothing.during("year").during("currency"), note="none for this method")
+        return sheet.column.line(
+            label, "currency", nothing.during("year").during("currency"), note="none for this method"
+        )
     return sheet.column.line(label, "currency", add(blocks))
 
 

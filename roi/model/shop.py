@@ -11,7 +11,6 @@ from roi.engine.column import Column, Line
 from roi.engine.expression import (
     Axis,
     Data,
-    Expr,
     at,
     at_least,
     compound,
@@ -74,20 +73,28 @@ class Shop:
 
 def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
     """Build the shop's column."""
-    column = Column("Shop", "shop", note="What is the same for every method: years, prices, wages, presses, work.")
+    column = Column(
+        "Shop", "shop", note="What is the same for every method: years, prices, wages, presses, work."
+    )
 
     def inp(*key: str) -> Line:
         return column.input(scenario.input(*key))
 
     column.heading("Years", "Year 0 is the switch; running costs begin in year 1.")
     horizon_input = scenario.inputs[("money", "horizon")]
-    rows = max(ROWS, round(horizon_input.best * horizon_input.factor), round(horizon_input.high * horizon_input.factor))
+    rows = max(
+        ROWS,
+        round(horizon_input.best * horizon_input.factor),
+        round(horizon_input.high * horizon_input.factor),
+    )
     years = Axis("years", tuple(f"year {y}" for y in range(rows + 1)))
     year = column.data(Data("shop.year", "Year", "year", years, range(rows + 1)))
     after_now = column.data(Data("shop.after", "After year 0", "1", years, [0.0] + [1.0] * rows, flag=True))
     since_first = column.data(Data("shop.since", "Years since year 1", "year", years, [0.0, *range(rows)]))
     horizon = inp("money", "horizon")
-    in_horizon = column.line("Within the years looked ahead", "1", at_least(horizon, year), note="0 beyond the horizon")
+    in_horizon = column.line(
+        "Within the years looked ahead", "1", at_least(horizon, year), note="0 beyond the horizon"
+    )
     operating = column.line("Year of operation", "1", in_horizon * after_now)
     last_year = column.line("Last year", "1", in_horizon * at_least(year, horizon))
     volume = column.line(
@@ -105,7 +112,9 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
         note="(1 + real)(1 + inflation) - 1",
     )  # fmt: skip
     rate = column.line(
-        "Nominal discount rate", "1/year", when(at_least(inp("money", "rate_is_real"), 1), with_inflation, stated)
+        "Nominal discount rate",
+        "1/year",
+        when(at_least(inp("money", "rate_is_real"), 1), with_inflation, stated),
     )
     discount = column.line("Discount factor", "1", 1 / compound(rate, year), note="year 0 is not discounted")
     half = column.line("Part of a year running costs come earlier", "year", inp("money", "mid_year") / 2)
@@ -121,7 +130,9 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
     )
     growth: dict[str, Line] = {}
     for name in [n for n in scenario.names("growth") if n != "volume"]:
-        growth[name] = column.line(f"Price level, {name.replace('_', ' ')}", "1", compound(inp("growth", name), year))
+        growth[name] = column.line(
+            f"Price level, {name.replace('_', ' ')}", "1", compound(inp("growth", name), year)
+        )
     growth["general"] = column.line("Price level, general", "1", compound(inflation, year))
 
     schedule, position = _schedule(scenario, column, rows)
@@ -132,7 +143,9 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
     for grade in scenario.grades:
         label = scenario.text("grades", grade, "label", default=grade)
         wage[grade] = column.line(
-            f"{label}, loaded rate", "currency/h", inp("grades", grade, "wage") * (1 + inp("grades", grade, "on_cost"))
+            f"{label}, loaded rate",
+            "currency/h",
+            inp("grades", grade, "wage") * (1 + inp("grades", grade, "on_cost")),
         )
         cash_share[grade] = inp("grades", grade, "cash_share")
 
@@ -155,10 +168,14 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
     )
     plates_called = column.line("Plates called for, all sizes", "plate/year", total(plates_by_size))
     # Of the plates called for, not those imaged: it stays defined where nothing is within reach.
-    mean_area = column.line("Mean area of a plate", "m2/plate", product_sum(plates_by_size, work.area) / plates_called)
+    mean_area = column.line(
+        "Mean area of a plate", "m2/plate", product_sum(plates_by_size, work.area) / plates_called
+    )
     forms = column.line("Forms", "form/year", total(work.forms))
     jobs = column.line("Jobs", "job/year", at(work.totals, 0).during("job"))
-    good = column.line("Good impressions of all forms", "impression/year", at(work.totals, 1).during("impression"))
+    good = column.line(
+        "Good impressions of all forms", "impression/year", at(work.totals, 1).during("impression")
+    )
     plates_discounted = column.line(
         "Plates called for, discounted",
         "plate",
@@ -189,11 +206,15 @@ def _schedule(scenario: Scenario, column: Column, rows: int) -> tuple[Data | Non
     schedule = column.data(Data("shop.schedule", "Share of cost relieved", "1", back, shares[::-1]))
     padded = Axis("padded years", tuple(f"year {y - count}" for y in range(count + rows + 1)))
     found = [float(max(0, y - count + 1)) for y in range(count + rows + 1)]
-    position = column.data(Data("shop.position", "Place among the years (0 before the switch)", "1", padded, found))
+    position = column.data(
+        Data("shop.position", "Place among the years (0 before the switch)", "1", padded, found)
+    )
     return schedule, position
 
 
-def _press_lines(scenario: Scenario, work: WorkTables, column: Column, sheets: list[Line], waste: Line) -> dict[str, Line]:
+def _press_lines(
+    scenario: Scenario, work: WorkTables, column: Column, sheets: list[Line], waste: Line
+) -> dict[str, Line]:
     """How full each press is, and what an hour of it is worth in either view."""
     column.heading("Presses", "How full each press is decides what one of its hours is worth in cash.")
 
@@ -218,7 +239,10 @@ def _press_lines(scenario: Scenario, work: WorkTables, column: Column, sheets: l
     staffed = each("staffed", "Hours staffed", "h/year")
     hours = column.line("Hours needed", "h/year", impressions / speed + passes * minutes / MINUTES)
     use = column.line("Use of the hours staffed", "1", hours / staffed)
-    low, high = column.input(scenario.input("shop", "spare_below")), column.input(scenario.input("shop", "sold_out_above"))
+    low, high = (
+        column.input(scenario.input("shop", "spare_below")),
+        column.input(scenario.input("shop", "sold_out_above")),
+    )
     judged = column.line(
         "State judged from use",
         "1",
@@ -229,7 +253,9 @@ def _press_lines(scenario: Scenario, work: WorkTables, column: Column, sheets: l
     state = column.line("State of the press", "1", when(at_least(stated, 1), stated, judged))
     overtime = each("overtime", "Overtime with on-costs", "currency/h")
     contribution = each("contribution", "Contribution of an hour sold", "currency/h")
-    overtime_paid = column.line("Hour worth if overtime is saved", "currency/h", when(at_least(state, 2), overtime, 0))
+    overtime_paid = column.line(
+        "Hour worth if overtime is saved", "currency/h", when(at_least(state, 2), overtime, 0)
+    )
     # Sold out is the third state: two steps past spare.
     sold_out = column.line("Sold out", "1", at_least(state - 1, 2))
     cash = column.line(
@@ -240,4 +266,3 @@ def _press_lines(scenario: Scenario, work: WorkTables, column: Column, sheets: l
     )
     full = each("full_rate", "Value of a press hour, full cost", "currency/h")
     return dict(speed=speed, cash=cash, full=full, use=use, state=state)
-

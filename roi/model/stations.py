@@ -36,7 +36,9 @@ def add_stations(sheet: MethodSheet) -> None:
     for name in names:
         if sheet.has("stations", name, "hands_on"):
             minutes = sheet.lines["imaged"] * sheet.inp("stations", name, "hands_on")
-            hours = column.line(f"{sheet.label('stations', name)}, hands-on hours", "h/year", minutes / MINUTES)
+            hours = column.line(
+                f"{sheet.label('stations', name)}, hands-on hours", "h/year", minutes / MINUTES
+            )
             sheet.hours.append((sheet.text("stations", name, "grade"), "work", hours))
 
 
@@ -63,10 +65,17 @@ def _add_energy(sheet: MethodSheet, names: tuple[str, ...], times: list[Line]) -
             energy = sheet.inp(*here, "hours_on") * days * idle
             used["time"].append(column.line(f"{label}, energy standing by", "kWh/year", energy))
         if sheet.has(*here, "warm_up"):
-            used["time"].append(column.line(f"{label}, energy warming up", "kWh/year", sheet.inp(*here, "warm_up") * days))
+            used["time"].append(
+                column.line(f"{label}, energy warming up", "kWh/year", sheet.inp(*here, "warm_up") * days)
+            )
     price = sheet.shop_inp("shop", "electricity")
     for follows, parts in used.items():
         if parts:
             words = "with the work" if follows == "work" else "with the days"
             kwh = column.line(f"Energy {words}", "kWh/year", add(parts))
-            sheet.cost("energy", "energy", follows, column.line(f"Energy {words}, money", "currency/year", kwh * price))
+            sheet.cost(
+                "energy",
+                "energy",
+                follows,
+                column.line(f"Energy {words}, money", "currency/year", kwh * price),
+            )

@@ -71,17 +71,24 @@ def work_tables(scenario: Scenario) -> WorkTables:
     months = Axis("months", ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"))  # fmt: skip
     all_work = Axis("all work", ("Jobs", "Good impressions of all forms", "Calendar days", "Weeks"))
 
-    def data(label: str, unit: str, axis: Axis, values: Sequence[float] | np.ndarray, *, flag: bool = False) -> Data:
+    def data(
+        label: str, unit: str, axis: Axis, values: Sequence[float] | np.ndarray, *, flag: bool = False
+    ) -> Data:
         return Data(f"work.{axis.name}.{label}", label, unit, axis, values, flag=flag)
 
     def flags(label: str, values: np.ndarray) -> Data:
         return data(label, "1", classes, values, flag=True)
 
     def per_size(label: str, axis: Axis, values: np.ndarray) -> tuple[Data, ...]:
-        return tuple(data(f"{label}, {s.label}", "plate/year", axis, values[:, i]) for i, s in enumerate(scenario.sizes))
+        return tuple(
+            data(f"{label}, {s.label}", "plate/year", axis, values[:, i])
+            for i, s in enumerate(scenario.sizes)
+        )
 
     def per_press(label: str, unit: str, values: np.ndarray) -> tuple[Data, ...]:
-        return tuple(data(f"{label}, {p.label}", unit, bins, values[:, i]) for i, p in enumerate(scenario.presses))
+        return tuple(
+            data(f"{label}, {p.label}", unit, bins, values[:, i]) for i, p in enumerate(scenario.presses)
+        )
 
     colours = ("one colour", "two colours", "three colours and more")
     t = WorkTables(
@@ -123,7 +130,9 @@ def _layout(t: WorkTables, months: Axis, all_work: Axis) -> Iterable[Table]:
         (t.bin_class, t.good, t.bin_forms, *t.colours, *t.plates, *t.press_plates, *t.tight_plates, *t.passes),
     )  # fmt: skip
     yield Table("Plate sizes", "Sides as stated, turned into square metres.", t.sizes, (t.area,))
-    yield Table("Presses", "What runs through each press in a year.", t.presses, (t.press_impressions, *t.press_forms))
+    yield Table(
+        "Presses", "What runs through each press in a year.", t.presses, (t.press_impressions, *t.press_forms)
+    )
     yield Table("Months", "How the plates of a year fall on its months.", months, (t.month_share,))
     yield Table("All work", "Counts that belong to no size and no press.", all_work, (t.totals,))
 

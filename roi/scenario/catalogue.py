@@ -6,7 +6,7 @@ import difflib
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 
@@ -96,7 +96,7 @@ def fits(pattern: Iterable[str], path: Path) -> bool:
     return len(pattern) == len(path) and all(p in ("*", name) for p, name in zip(pattern, path, strict=True))
 
 
-@lru_cache(maxsize=None)
+@cache
 def entry_for(path: Path) -> Entry | None:
     """The catalogue's entry for a path, if it has one."""
     return next((e for e in entries() if fits(e.pattern, path)), None)

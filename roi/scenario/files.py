@@ -55,7 +55,10 @@ def read_layers(path: Path) -> Layers:
     chain = _chain(path, problems)
     methods = list(dict.fromkeys(m for tree, _ in chain for m in _table(tree, "methods")))
     for name in methods:
-        use = next((t["methods"][name].get("use") for t, _ in chain[::-1] if "use" in _table(t, "methods", name)), None)
+        use = next(
+            (t["methods"][name].get("use") for t, _ in chain[::-1] if "use" in _table(t, "methods", name)),
+            None,
+        )
         tree, file, shipped = _method_file(name, use, path, problems)
         _lay({"methods": {name: tree}}, file, shipped, values)
     for tree, file in chain:
@@ -79,13 +82,21 @@ def load_toml(path: Path) -> dict[str, Any]:
     where = path.name
     try:
         if path.stat().st_size > LARGEST:
-            raise BadInput([Problem(where, f"is larger than {LARGEST:,} bytes", "a scenario is a small text file")])
+            raise BadInput(
+                [Problem(where, f"is larger than {LARGEST:,} bytes", "a scenario is a small text file")]
+            )
         return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
     except FileNotFoundError:
-        near = difflib.get_close_matches(path.name, [p.name for p in path.parent.glob("*")] if path.parent.is_dir() else [], 1)
-        raise BadInput([Problem(str(path), "does not exist", f"was '{near[0]}' meant?" if near else "check the path")]) from None
+        near = difflib.get_close_matches(
+            path.name, [p.name for p in path.parent.glob("*")] if path.parent.is_dir() else [], 1
+        )
+        raise BadInput(
+            [Problem(str(path), "does not exist", f"was '{near[0]}' meant?" if near else "check the path")]
+        ) from None
     except UnicodeDecodeError as wrong:
-        raise BadInput([Problem(where, f"is not UTF-8 text (byte {wrong.start})", "save it as UTF-8")]) from None
+        raise BadInput(
+            [Problem(where, f"is not UTF-8 text (byte {wrong.start})", "save it as UTF-8")]
+        ) from None
     except tomllib.TOMLDecodeError as wrong:
         raise BadInput([Problem(where, f"is not TOML: {wrong}", "mend the line named")]) from None
     except (OSError, RecursionError) as wrong:
@@ -98,7 +109,13 @@ def inside(folder: Path, name: object, where: str) -> Path:
         raise BadInput([Problem(where, f"{name!r} is not a file name", "")])
     target = (folder / name).resolve()
     if not target.is_relative_to(folder.resolve()):
-        raise BadInput([Problem(where, f'"{name}" leaves the folder of the scenario', "keep the file beside the scenario")])
+        raise BadInput(
+            [
+                Problem(
+                    where, f'"{name}" leaves the folder of the scenario', "keep the file beside the scenario"
+                )
+            ]
+        )
     return target
 
 
@@ -109,7 +126,13 @@ def _chain(path: Path, problems: list[Problem]) -> list[tuple[dict[str, Any], Pa
     here: Path | None = path
     while here is not None:
         if here.resolve() in seen:
-            raise BadInput([Problem(f"{here.name}, based_on", "leads back to itself", "let one scenario stand on its own")])
+            raise BadInput(
+                [
+                    Problem(
+                        f"{here.name}, based_on", "leads back to itself", "let one scenario stand on its own"
+                    )
+                ]
+            )
         seen.add(here.resolve())
         tree = load_toml(here)
         _check_schema(tree, here.name, problems)
@@ -124,19 +147,31 @@ def _check_schema(tree: Mapping[str, Any], file: str, problems: list[Problem]) -
     if schema is None:
         problems.append(Problem(f"{file}, schema", "is missing", f"write schema = {SCHEMA} at the top"))
     elif not isinstance(schema, int) or isinstance(schema, bool):
-        problems.append(Problem(f"{file}, schema", f"{schema!r} is not a whole number", f"write schema = {SCHEMA}"))
+        problems.append(
+            Problem(f"{file}, schema", f"{schema!r} is not a whole number", f"write schema = {SCHEMA}")
+        )
     elif schema > SCHEMA:
         problems.append(
-            Problem(f"{file}, schema", f"{schema} is newer than this version reads ({SCHEMA})", "install a newer version")
+            Problem(
+                f"{file}, schema",
+                f"{schema} is newer than this version reads ({SCHEMA})",
+                "install a newer version",
+            )
         )
     elif schema < SCHEMA:
-        problems.append(Problem(f"{file}, schema", f"{schema} is too old", f"bring the file up to schema {SCHEMA}"))
+        problems.append(
+            Problem(f"{file}, schema", f"{schema} is too old", f"bring the file up to schema {SCHEMA}")
+        )
 
 
-def _method_file(name: str, use: Any, scenario: Path, problems: list[Problem]) -> tuple[dict[str, Any], str, bool]:
+def _method_file(
+    name: str, use: Any, scenario: Path, problems: list[Problem]
+) -> tuple[dict[str, Any], str, bool]:
     """The file a method starts from: a shipped one by name, or one beside the scenario."""
     where = f"{scenario.name}, methods.{name}.use"
-    shipped = sorted(f.name.removesuffix(".toml") for f in data_file("methods").iterdir() if f.name.endswith(".toml"))
+    shipped = sorted(
+        f.name.removesuffix(".toml") for f in data_file("methods").iterdir() if f.name.endswith(".toml")
+    )
     if use is None:
         use = name if name in shipped else ""
     if use == "":

@@ -25,9 +25,31 @@ from roi.units.unit import Unit
 
 FLAGS = ("tight", "uv", "abrasive", "envelope", "confined")
 # Sheets of the workbook that a method's sheet must not share its name with.
-RESERVED = ("About", "Summary", "Words", "Inputs", "Units", "Work", "Shop", "Cash flow", "Comparison", "Sources", "Checks")
+RESERVED = (
+    "About",
+    "Summary",
+    "Words",
+    "Inputs",
+    "Units",
+    "Work",
+    "Shop",
+    "Cash flow",
+    "Comparison",
+    "Sources",
+    "Checks",
+)
 # What an item's measure is reckoned in.
-_AMOUNTS = {"mL": "L", "gal": "L", "qt": "L", "fl oz": "L", "L": "L", "g": "kg", "lb": "kg", "oz": "kg", "kg": "kg"}
+_AMOUNTS = {
+    "mL": "L",
+    "gal": "L",
+    "qt": "L",
+    "fl oz": "L",
+    "L": "L",
+    "g": "kg",
+    "lb": "kg",
+    "oz": "kg",
+    "kg": "kg",
+}
 _FORMAT_TOLERANCE = 0.0002  # metres: sizes in inches and millimetres round differently
 
 
@@ -71,7 +93,10 @@ class Method:
         """Whether a plate of this size fits the largest format, short side to short side."""
         if self.largest is None:
             return True
-        return size.short <= self.largest[0] + _FORMAT_TOLERANCE and size.long <= self.largest[1] + _FORMAT_TOLERANCE
+        return (
+            size.short <= self.largest[0] + _FORMAT_TOLERANCE
+            and size.long <= self.largest[1] + _FORMAT_TOLERANCE
+        )
 
 
 @dataclass(frozen=True)
@@ -163,7 +188,9 @@ def read(path: Path) -> Scenario:
         mend = f'was "{near[0]}" meant?' if near else f"one of {', '.join(m.id for m in methods)}"
         problems.append(Problem(f"{file}, current", f'"{current}" is not among the methods', mend))
     if methods and len(methods) < 2:
-        problems.append(Problem(f"{file}, methods", "there is nothing to compare", "name two methods or more"))
+        problems.append(
+            Problem(f"{file}, methods", "there is nothing to compare", "name two methods or more")
+        )
     labels = _labels(values, methods, sizes)
     inputs = _inputs(values, labels, currency, system, problems)
     _check_references(values, methods, inputs, sizes, file, problems)
@@ -183,7 +210,9 @@ def clean(text: object) -> str:
     return " ".join("".join(c if c.isprintable() else " " for c in str(text)).split())[:250]
 
 
-def _text(values: dict[Key, Raw], key: Key, file: str, problems: list[Problem], default: str | None = None) -> str:
+def _text(
+    values: dict[Key, Raw], key: Key, file: str, problems: list[Problem], default: str | None = None
+) -> str:
     raw = values.get(key)
     if raw is None:
         if default is None:
@@ -209,7 +238,11 @@ def _sizes(layers: Layers, file: str, problems: list[Problem]) -> tuple[Size, ..
         label = clean(row.get("label", name.replace("_", " ").capitalize()))
         found.append(Size(name, f"{label} ({clean(row['format'])})", short, long))
     if not table:
-        problems.append(Problem(where, "no plate sizes are stated", 'write [sizes] with lines like small = "10 in x 15 in"'))
+        problems.append(
+            Problem(
+                where, "no plate sizes are stated", 'write [sizes] with lines like small = "10 in x 15 in"'
+            )
+        )
     return tuple(found)
 
 
@@ -225,7 +258,11 @@ def _presses(values: dict[Key, Raw], file: str, problems: list[Problem]) -> tupl
         label = values.get(("presses", name, "label"))
         found.append(Press(name, clean(label.value) if label else name.replace("_", " ").capitalize(), units))
     if not names:
-        problems.append(Problem(f"{file}, presses", "no press is stated", "write [presses.NAME] with label and printing_units"))
+        problems.append(
+            Problem(
+                f"{file}, presses", "no press is stated", "write [presses.NAME] with label and printing_units"
+            )
+        )
     return tuple(found)
 
 
@@ -236,7 +273,9 @@ def _spread_press_defaults(values: dict[Key, Raw], presses: Iterable[Press]) -> 
             values.setdefault(("presses", press.id, name), raw)
 
 
-def _methods(values: dict[Key, Raw], names: Iterable[str], file: str, problems: list[Problem]) -> tuple[Method, ...]:
+def _methods(
+    values: dict[Key, Raw], names: Iterable[str], file: str, problems: list[Problem]
+) -> tuple[Method, ...]:
     found: list[Method] = []
     for name in names:
         key = ("methods", name)
@@ -245,7 +284,13 @@ def _methods(values: dict[Key, Raw], names: Iterable[str], file: str, problems: 
         if not re.fullmatch(r"[A-Za-z][A-Za-z0-9 _-]{0,19}", short) or short in RESERVED:
             problems.append(Problem(f"{file}, methods.{name}.short", f'"{short}" can\'t name a sheet', "use up to 20 plain letters, digits and spaces"))  # fmt: skip
         elif short.lower() in (m.short.lower() for m in found):
-            problems.append(Problem(f"{file}, methods.{name}.short", f'"{short}" names two methods', 'give one another `short`'))
+            problems.append(
+                Problem(
+                    f"{file}, methods.{name}.short",
+                    f'"{short}" names two methods',
+                    "give one another `short`",
+                )
+            )
         largest = None
         if (*key, "largest_format") in values:
             raw = values[(*key, "largest_format")]
@@ -255,12 +300,20 @@ def _methods(values: dict[Key, Raw], names: Iterable[str], file: str, problems: 
             except UnreadableQuantity as wrong:
                 problems.append(Problem(raw.at((*key, "largest_format")), str(wrong), wrong.mend))
         cannot = values.get((*key, "cannot_serve"), Raw([], "", True))
-        unknown = [f for f in cannot.value if f not in FLAGS] if isinstance(cannot.value, list) else [cannot.value]
+        unknown = (
+            [f for f in cannot.value if f not in FLAGS] if isinstance(cannot.value, list) else [cannot.value]
+        )
         if unknown:
-            problems.append(Problem(cannot.at((*key, "cannot_serve")), f"{unknown} not known", f"a list of {', '.join(FLAGS)}"))
+            problems.append(
+                Problem(
+                    cannot.at((*key, "cannot_serve")), f"{unknown} not known", f"a list of {', '.join(FLAGS)}"
+                )
+            )
         makes = values.get((*key, "makes_plates"), Raw(True, "", True)).value
         if not isinstance(makes, bool):
-            problems.append(Problem(f"{file}, methods.{name}.makes_plates", f"{makes!r} is not a switch", "true or false"))
+            problems.append(
+                Problem(f"{file}, methods.{name}.makes_plates", f"{makes!r} is not a switch", "true or false")
+            )
         cautions = values.get((*key, "cautions"), Raw([], "", True))
         known = catalogue.load("cautions.toml")
         if not isinstance(cautions.value, list) or any(c not in known for c in cautions.value):
@@ -287,7 +340,9 @@ def _inputs(
 ) -> dict[Key, StatedInput]:
     per_dollar = values.get(("per_dollar",))
     rate = per_dollar.value if per_dollar is not None else None
-    if rate is not None and (isinstance(rate, bool) or not isinstance(rate, (int, float)) or not 0 < rate < 1e9):
+    if rate is not None and (
+        isinstance(rate, bool) or not isinstance(rate, (int, float)) or not 0 < rate < 1e9
+    ):
         problems.append(Problem(per_dollar.at(("per_dollar",)), f"{rate!r} is not an amount", f"state what one US dollar is in {currency}"))  # type: ignore[union-attr]  # fmt: skip
         rate = 1.0
     found: dict[Key, StatedInput] = {}
@@ -316,7 +371,13 @@ def _inputs(
     for label, count in Counter(i.label.lower() for i in found.values()).items():
         if count > 1:
             keys = [i.key for i in found.values() if i.label.lower() == label]
-            problems.append(Problem(", ".join(keys), f"{count} inputs are called '{label}'", "give the things different labels"))
+            problems.append(
+                Problem(
+                    ", ".join(keys),
+                    f"{count} inputs are called '{label}'",
+                    "give the things different labels",
+                )
+            )
     return found
 
 
@@ -350,7 +411,13 @@ def _check_plain(key: Key, raw: Raw, problems: list[Problem]) -> None:
     if raw.value is False and len(key) > 2:
         return
     near = catalogue.near(key)
-    problems.append(Problem(where, "is not a key known here", f'was "{near}" meant?' if near else "see the list of keys in the README"))
+    problems.append(
+        Problem(
+            where,
+            "is not a key known here",
+            f'was "{near}" meant?' if near else "see the list of keys in the README",
+        )
+    )
 
 
 def _check_references(
@@ -365,14 +432,20 @@ def _check_references(
         raw, known = values.get(key), list(known)
         if raw is None:
             if needed:
-                problems.append(Problem(f"{file}, {'.'.join(key)}", "is missing", f"one of {', '.join(known)}"))
+                problems.append(
+                    Problem(f"{file}, {'.'.join(key)}", "is missing", f"one of {', '.join(known)}")
+                )
         elif raw.value not in known:
             near = difflib.get_close_matches(str(raw.value), known, 1)
             mend = f'was "{near[0]}" meant?' if near else f"one of {', '.join(known)}"
             problems.append(Problem(raw.at(key), f"{raw.value!r} is no {what}", mend))
 
     def names(*prefix: str) -> list[str]:
-        return list(dict.fromkeys(k[len(prefix)] for k in values if k[: len(prefix)] == prefix and len(k) > len(prefix) + 1))
+        return list(
+            dict.fromkeys(
+                k[len(prefix)] for k in values if k[: len(prefix)] == prefix and len(k) > len(prefix) + 1
+            )
+        )
 
     def needs(key: Key, what: str) -> None:
         if key not in inputs and not any(p.where.endswith(".".join(key)) for p in problems):
@@ -383,7 +456,12 @@ def _check_references(
         here = ("methods", m.id)
         for kind in ("stations", "tasks"):
             for name in names(*here, kind):
-                one_of((*here, kind, name, "grade"), grades, "grade", needed=kind == "tasks" or (*here, kind, name, "hands_on") in inputs)
+                one_of(
+                    (*here, kind, name, "grade"),
+                    grades,
+                    "grade",
+                    needed=kind == "tasks" or (*here, kind, name, "hands_on") in inputs,
+                )
         for name in names(*here, "tasks"):
             one_of((*here, "tasks", name, "driver"), drivers(), "driver")
             needs((*here, "tasks", name, "minutes"), 'state it like "5 min/plate"')
@@ -411,17 +489,28 @@ def _check_references(
                 needs((*stream, "pickup_capacity"), "state how much is taken at one pickup")
         for name in names(*here, "equipment"):
             for field_name in ("price", "life"):
-                needs((*here, "equipment", name, field_name), "equipment has a price (of its replacement, if owned) and a life")
+                needs(
+                    (*here, "equipment", name, field_name),
+                    "equipment has a price (of its replacement, if owned) and a life",
+                )
         if m.makes_plates:
             needs((*here, "ruling_limit"), 'state it like "175 lpi"')
             needs((*here, "life", "coated"), 'state it like "15000 impressions"')
             needs((*here, "life", "uncoated"), 'state it like "10000 impressions"')
             for size in sizes:
-                if m.takes(size) and (*here, "plates", "price", size.id) not in inputs and (*here, "plates", "price_per_area") not in inputs:
+                if (
+                    m.takes(size)
+                    and (*here, "plates", "price", size.id) not in inputs
+                    and (*here, "plates", "price_per_area") not in inputs
+                ):
                     problems.append(Problem(f"{file}, methods.{m.id}.plates.price.{size.id}", "this size has no price", "state a price a plate, or plates.price_per_area"))  # fmt: skip
     for size in sizes:
         if ("bought_in", "price", size.id) not in inputs and ("bought_in", "price_per_area") not in inputs:
-            problems.append(Problem(f"{file}, bought_in.price.{size.id}", "this size has no price", "state a price a plate"))
+            problems.append(
+                Problem(
+                    f"{file}, bought_in.price.{size.id}", "this size has no price", "state a price a plate"
+                )
+            )
     for key, raw in values.items():
         if "price" in key[:-1] and key[-1] not in [s.id for s in sizes] and entry_for(key) is not None:
             near = difflib.get_close_matches(key[-1], [s.id for s in sizes], 1)
@@ -440,8 +529,13 @@ def _work(
             if not units or not ids:
                 return None, ""
             return read_log(
-                spec, folder, units, ids, where=where,
-                press_labels={p.id: p.label for p in presses}, size_labels={s.id: s.label.split(" (")[0] for s in sizes},
+                spec,
+                folder,
+                units,
+                ids,
+                where=where,
+                press_labels={p.id: p.label for p in presses},
+                size_labels={s.id: s.label.split(" (")[0] for s in sizes},
             ), f"job log {clean(spec.get('file'))}"
         if "summary" in layers.whole:
             spec, where, _ = layers.whole["summary"]
@@ -451,5 +545,7 @@ def _work(
     except BadInput as bad:
         problems += bad.problems
         return None, ""
-    problems.append(Problem(f"{file}, log", "no work is stated", "write [log] with the job log's file, or [summary]"))
+    problems.append(
+        Problem(f"{file}, log", "no work is stated", "write [log] with the job log's file, or [summary]")
+    )
     return None, ""

@@ -15,7 +15,13 @@ from roi.units.unit import Unit
 
 SURE = {"sure": 0.05, "about": 0.15, "guess": 0.40}
 # How far a number without a range may be off, by how it is known.
-_SURE_BY_STATUS = {"measured": "sure", "invoice": "sure", "quote": "sure", "estimate": "about", "default": "guess"}
+_SURE_BY_STATUS = {
+    "measured": "sure",
+    "invoice": "sure",
+    "quote": "sure",
+    "estimate": "about",
+    "default": "guess",
+}
 
 # What a reader of US customary or metric measures sees instead of the other.
 SYSTEMS = {
@@ -62,7 +68,14 @@ class _Wrong(Exception):
 
 
 def read_input(
-    key: Key, raw: Raw, entry: Entry, label: str, unit: Unit, currency: str, system: str, per_dollar: float | None
+    key: Key,
+    raw: Raw,
+    entry: Entry,
+    label: str,
+    unit: Unit,
+    currency: str,
+    system: str,
+    per_dollar: float | None,
 ) -> StatedInput | list[Problem]:
     """Read one number; every problem it has, if any. `per_dollar` turns a shipped money default into the currency."""
     where = raw.at(key)
@@ -87,7 +100,9 @@ def read_input(
     for end in ends:
         if end in table:
             try:
-                number, other = _number(table[end], table.get("unit"), entry, "USD" if in_dollars else currency)
+                number, other = _number(
+                    table[end], table.get("unit"), entry, "USD" if in_dollars else currency
+                )
                 ends[end] = number * factor(other, unit, currency) / scale
             except (_Wrong, UnreadableQuantity) as wrong:
                 what = wrong.what if isinstance(wrong, _Wrong) else str(wrong)
@@ -149,7 +164,13 @@ def _finite(number: float) -> float:
 
 
 def _limits(
-    where: str, entry: Entry, ends: dict[str, float], least: float | None, most: float | None, unit: str, percent: bool
+    where: str,
+    entry: Entry,
+    ends: dict[str, float],
+    least: float | None,
+    most: float | None,
+    unit: str,
+    percent: bool,
 ) -> list[Problem]:
     def shown(x: float) -> str:
         return f"{x * 100:.6g} %" if percent else f"{x:.6g} {unit}".strip()
@@ -158,15 +179,31 @@ def _limits(
     for name, value in ends.items():
         at = where if name == "best" else f"{where}.{name}"
         if least is not None and value < least - 1e-12:
-            problems.append(Problem(at, f"{shown(value)} is below {shown(least)}", f"state {shown(least)} or more"))
+            problems.append(
+                Problem(at, f"{shown(value)} is below {shown(least)}", f"state {shown(least)} or more")
+            )
         if most is not None and value > most + 1e-12:
-            problems.append(Problem(at, f"{shown(value)} is above {shown(most)}", f"state {shown(most)} or less"))
+            problems.append(
+                Problem(at, f"{shown(value)} is above {shown(most)}", f"state {shown(most)} or less")
+            )
         if entry.whole and value != round(value):
             problems.append(Problem(at, f"{shown(value)} is not a whole number", f"state {round(value)}"))
     if ends["low"] > ends["best"] + 1e-12:
-        problems.append(Problem(where, f"low {shown(ends['low'])} is above best {shown(ends['best'])}", "put low <= best <= high"))
+        problems.append(
+            Problem(
+                where,
+                f"low {shown(ends['low'])} is above best {shown(ends['best'])}",
+                "put low <= best <= high",
+            )
+        )
     if ends["high"] < ends["best"] - 1e-12:
-        problems.append(Problem(where, f"high {shown(ends['high'])} is below best {shown(ends['best'])}", "put low <= best <= high"))
+        problems.append(
+            Problem(
+                where,
+                f"high {shown(ends['high'])} is below best {shown(ends['best'])}",
+                "put low <= best <= high",
+            )
+        )
     return problems
 
 
@@ -187,4 +224,8 @@ def _line(text: object) -> str:
 
 
 def _date(value: object) -> str:
-    return value.isoformat()[:10] if isinstance(value, (datetime.date, datetime.datetime)) else _line(value or "")
+    return (
+        value.isoformat()[:10]
+        if isinstance(value, (datetime.date, datetime.datetime))
+        else _line(value or "")
+    )

@@ -24,11 +24,15 @@ class TaxSchedule:
 def read_schedule(values: dict[Key, Raw], file: str, problems: list[Problem]) -> TaxSchedule:
     """The schedule that money.tax_schedule names; a straight line over 5 years where none is named."""
     raw = values.get(("money", "tax_schedule"), Raw("straight_line", file, True))
-    known = sorted(f.name.removesuffix(".toml") for f in data_file("tax").iterdir() if f.name.endswith(".toml"))
+    known = sorted(
+        f.name.removesuffix(".toml") for f in data_file("tax").iterdir() if f.name.endswith(".toml")
+    )
     if raw.value not in known:
         near = difflib.get_close_matches(str(raw.value), known, 1)
         mend = f'was "{near[0]}" meant?' if near else f"one of {', '.join(known)}"
-        problems.append(Problem(raw.at(("money", "tax_schedule")), f"{raw.value!r} is not a schedule known here", mend))
+        problems.append(
+            Problem(raw.at(("money", "tax_schedule")), f"{raw.value!r} is not a schedule known here", mend)
+        )
         return TaxSchedule("none", "", (), "", "")
     table = load("tax", f"{raw.value}.toml")
     years = values.get(("money", "tax_years"), Raw(5, file, True))

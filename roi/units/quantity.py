@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib import resources
 from typing import TYPE_CHECKING
 
@@ -20,7 +20,9 @@ from roi.units.unit import Unit
 if TYPE_CHECKING:
     import pint
 
-_NUMBER = re.compile(r"\s*([+-]?(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?(?:[eE][+-]?\d{1,3})?)(?:\s+(\d+/\d+))?\s*(.*)", re.S)
+_NUMBER = re.compile(
+    r"\s*([+-]?(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?(?:[eE][+-]?\d{1,3})?)(?:\s+(\d+/\d+))?\s*(.*)", re.S
+)
 _SIZE = re.compile(r"\s+[x×]\s+|(?<=[a-z\d\"])\s*[x×]\s*(?=\d)", re.I)
 _WORD = re.compile(r"[A-Za-z°%]+(?:[ _][A-Za-z]+)?[23]?|1")
 LONGEST = 60  # characters of a unit
@@ -94,7 +96,9 @@ def split_number(text: str) -> tuple[float, str]:
     """The number that a text begins with and what follows it. "19 3/8 in" gives 19.375 and "in"."""
     found = _NUMBER.fullmatch(text)
     if not found:
-        raise UnreadableQuantity(f'"{text[:60]}" does not begin with a number', 'write it like "7 min" or "3.20 USD/plate"')
+        raise UnreadableQuantity(
+            f'"{text[:60]}" does not begin with a number', 'write it like "7 min" or "3.20 USD/plate"'
+        )
     number = float(found[1].replace(",", ""))
     if found[2]:
         above, below = found[2].split("/")
@@ -108,7 +112,10 @@ def read_unit(text: str, currency: str) -> Stated:
     """Read a unit such as "USD/plate", "mL/m2", "sq ft", "/year" or "". Raises UnreadableQuantity."""
     if len(text) > LONGEST:
         raise UnreadableQuantity(f"the unit is {len(text)} characters long; {LONGEST} is the most")
-    rest, below_line = text.strip().replace("²", "2").replace("³", "3").replace(" per ", "/").replace("·", "*"), False
+    rest, below_line = (
+        text.strip().replace("²", "2").replace("³", "3").replace(" per ", "/").replace("·", "*"),
+        False,
+    )
     if rest.startswith("/"):
         rest = "1" + rest
     above: list[str] = []
@@ -116,12 +123,16 @@ def read_unit(text: str, currency: str) -> Stated:
     while rest:
         found = _WORD.match(rest)
         if not found:
-            raise UnreadableQuantity(f'"{text}" is not a unit', 'write factors joined by * and /, such as "mL/m2"')
+            raise UnreadableQuantity(
+                f'"{text}" is not a unit', 'write factors joined by * and /, such as "mL/m2"'
+            )
         (below if below_line else above).append(_symbol(found[0], text, currency))
         rest = rest[found.end() :].strip()
         if rest:
             if rest[0] not in "*/" or len(rest) == 1:
-                raise UnreadableQuantity(f'"{text}" is not a unit', 'write factors joined by * and /, such as "mL/m2"')
+                raise UnreadableQuantity(
+                    f'"{text}" is not a unit', 'write factors joined by * and /, such as "mL/m2"'
+                )
             below_line, rest = rest[0] == "/", rest[1:].strip()
     return Stated(tuple(above), tuple(below))
 
@@ -132,7 +143,9 @@ def _symbol(word: str, text: str, currency: str) -> str:
     if word in _SYMBOLS:
         return _SYMBOLS[word]
     if word in currencies():
-        raise UnreadableQuantity(f'"{text}" is in {word}, the scenario in {currency}', f"convert it to {currency}")
+        raise UnreadableQuantity(
+            f'"{text}" is in {word}, the scenario in {currency}', f"convert it to {currency}"
+        )
     near = difflib.get_close_matches(word, [*_SYMBOLS, currency], 1)
     raise UnreadableQuantity(f'"{word}" is not a unit known here', f'was "{near[0]}" meant?' if near else "")
 
@@ -141,13 +154,17 @@ def read_size(text: str, currency: str = "") -> tuple[float, float]:
     """Both sides, in metres, of "13 in x 19 3/8 in" or "400 x 510 mm", as written."""
     sides = _SIZE.split(text.strip())
     if len(sides) != 2:
-        raise UnreadableQuantity(f'"{text[:60]}" is not a size', 'write it like "13 in x 19 3/8 in" or "400 mm x 510 mm"')
+        raise UnreadableQuantity(
+            f'"{text[:60]}" is not a size', 'write it like "13 in x 19 3/8 in" or "400 mm x 510 mm"'
+        )
     numbers, units = zip(*(split_number(side) for side in sides), strict=True)
     last = units[1]
     if not last:
         raise UnreadableQuantity(f'"{text[:60]}" has no unit', 'write it like "13 in x 19 3/8 in"')
     metre = Unit.read("m")
-    width, height = (n * factor(read_unit(u or last, currency), metre) for n, u in zip(numbers, units, strict=True))
+    width, height = (
+        n * factor(read_unit(u or last, currency), metre) for n, u in zip(numbers, units, strict=True)
+    )
     if width <= 0 or height <= 0:
         raise UnreadableQuantity(f'"{text[:60]}" has a side that is not above zero')
     return width, height
@@ -187,7 +204,9 @@ def unit_label(unit: Unit, currency: str) -> str:
 
 
 def _pint_text(above: Iterable[str], below: Iterable[str]) -> str:
-    return " * ".join(_PINT.get(s, s) for s in above or ("1",)) + "".join(f" / {_PINT.get(s, s)}" for s in below)
+    return " * ".join(_PINT.get(s, s) for s in above or ("1",)) + "".join(
+        f" / {_PINT.get(s, s)}" for s in below
+    )
 
 
 def _unit_text(unit: Unit) -> str:
@@ -195,14 +214,16 @@ def _unit_text(unit: Unit) -> str:
     return _pint_text(stated.above, stated.below)
 
 
-@lru_cache(maxsize=None)
+@cache
 def _convert(given: str, wanted: str) -> float | None:
     import pint
 
     registry = _registry()
     quantity = registry.Quantity(1.0, registry.Unit(given) if given.strip("1 ") else registry.dimensionless)
     try:
-        return float(quantity.to(registry.Unit(wanted) if wanted.strip("1 ") else registry.dimensionless).magnitude)
+        return float(
+            quantity.to(registry.Unit(wanted) if wanted.strip("1 ") else registry.dimensionless).magnitude
+        )
     except pint.DimensionalityError:
         return None
 

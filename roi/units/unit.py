@@ -54,7 +54,7 @@ class Unit:
         return Unit(powers)
 
     def __truediv__(self, other: Unit) -> Unit:
-        return self * other ** -1
+        return self * other**-1
 
     def __pow__(self, exponent: int) -> Unit:
         return Unit({symbol: power * exponent for symbol, power in self.powers})

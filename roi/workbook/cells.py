@@ -32,7 +32,14 @@ def put_number(sheet: Worksheet, row: int, column: int, number: float, style: st
 
 
 def put_formula(
-    sheet: Worksheet, row: int, column: int, text: str, result: float | str, shown: str, results: Results, style: str = "Figure"
+    sheet: Worksheet,
+    row: int,
+    column: int,
+    text: str,
+    result: float | str,
+    shown: str,
+    results: Results,
+    style: str = "Figure",
 ) -> Cell:
     """A formula with the result it must have."""
     cell = sheet.cell(row, column)

@@ -59,8 +59,9 @@ def line_chart(
     for line, colour, dash, symbol in zip(chart.series, SERIES, DASHES, MARKERS, strict=False):
         line.smooth = False
         line.graphicalProperties = GraphicalProperties(ln=_stroke(colour, 2, dash))
-        line.marker = Marker(symbol=symbol, size=6, spPr=GraphicalProperties(
-            solidFill=colour, ln=_stroke(colour, 0.75)))
+        line.marker = Marker(
+            symbol=symbol, size=6, spPr=GraphicalProperties(solidFill=colour, ln=_stroke(colour, 0.75))
+        )
     return chart
 
 

@@ -88,11 +88,15 @@ def _copy(book: _Book, new: zipfile.ZipFile, alt_text: AltTexts, made: datetime 
     """Every part in its old order, finished on the way; refuses at the end with all problems found."""
     sheets = {part: title for title, part in book.parts.items()}
     drawings = {drawing: title for title in book.parts if (drawing := book.drawing_of(title))}
-    problems = [f"{title}: results for a sheet that is not there"
-                for title in book.results if title not in book.parts]
+    problems = [
+        f"{title}: results for a sheet that is not there" for title in book.results if title not in book.parts
+    ]
     described = {(title, place) for title in drawings.values() for place in book.charts_on(title)}
-    problems += [f"{title}: description of chart {place}, which is not there"
-                 for title, place in alt_text if (title, place) not in described]
+    problems += [
+        f"{title}: description of chart {place}, which is not there"
+        for title, place in alt_text
+        if (title, place) not in described
+    ]
     for name in book.package.namelist():
         content = book.package.read(name)
         if name in sheets:
@@ -169,7 +173,8 @@ def _with_caches(xml: str, name: str, book: _Book, problems: list[str]) -> str:
             values = book.values_at(ElementTree.fromstring(f"<f>{reference}</f>").text or "")
             points = "".join(
                 f'<pt idx="{place}"><v>{stored(value)[1]}</v></pt>'
-                for place, value in enumerate(values) if value is not None
+                for place, value in enumerate(values)
+                if value is not None
             )
         except ValueError as problem:
             problems.append(f"{name}: {problem}")
@@ -209,7 +214,8 @@ class _Book:
         self.parts = {
             sheet.attrib["name"]: related[rid][1]
             for sheet in tree.iterfind("{*}sheets/{*}sheet")
-            for key, rid in sheet.attrib.items() if key.endswith("}id")
+            for key, rid in sheet.attrib.items()
+            if key.endswith("}id")
         }
         self._xml: dict[str, str] = {}
 

@@ -10,8 +10,8 @@ from datetime import datetime
 from openpyxl import Workbook
 from openpyxl.chart import Reference
 from openpyxl.utils import get_column_letter
-from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.hyperlink import Hyperlink
+from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.worksheet import Worksheet
 
 import roi
@@ -91,7 +91,15 @@ def write_changes(book: Workbook, front: Front) -> str:
         put_text(sheet, row, 1, stated.label, "Label")
         put_text(sheet, row, 2, stated.shown or "number", "Label")
         put_number(sheet, row, 3, stated.best, "Data", shown)
-        put_formula(sheet, row, 4, f"=Inputs!${get_column_letter(VALUE)}${HEAD + 1 + k}", stated.best, shown, front.results)
+        put_formula(
+            sheet,
+            row,
+            4,
+            f"=Inputs!${get_column_letter(VALUE)}${HEAD + 1 + k}",
+            stated.best,
+            shown,
+            front.results,
+        )
         put_formula(sheet, row, 5, f"=IF(ROUND(D{row}-C{row},9)=0,0,1)", 0, "0", front.results)
         row += 1
     put_text(sheet, row, 1, "Inputs changed", "Strong")
@@ -110,7 +118,9 @@ def write_sources(book: Workbook, front: Front) -> None:
     put_text(sheet, HEAD, 1, "Matter", "Head")
     put_text(sheet, HEAD, 2, "What to know", "Head")
     known = load("cautions.toml")
-    named = list(dict.fromkeys([*(c for m in scenario.methods for c in m.cautions), *known.get("always", [])]))  # type: ignore[misc]
+    named = list(
+        dict.fromkeys([*(c for m in scenario.methods for c in m.cautions), *known.get("always", [])])
+    )  # type: ignore[misc]
     rows: list[tuple[str, str]] = [("Cautions", "")]
     for name in named:
         methods = ", ".join(m.short for m in scenario.methods if name in m.cautions) or "All"
@@ -118,13 +128,26 @@ def write_sources(book: Workbook, front: Front) -> None:
     rows += [("Work", ""), ("Read from", scenario.work_source)]
     rows += [("Note", note) for note in scenario.work.notes]
     rows += [("Rows left out", str(p)) for p in scenario.work.skipped]
-    rows += [("Tax", ""), ("Schedule", f"{scenario.tax.label}. {scenario.tax.source}"), ("Caution", scenario.tax.caution)]
+    rows += [
+        ("Tax", ""),
+        ("Schedule", f"{scenario.tax.label}. {scenario.tax.source}"),
+        ("Caution", scenario.tax.caution),
+    ]
     rows += [
         ("Methods of reckoning", ""),
-        ("Present cost, savings-to-investment ratio, capital recovery", "10 CFR 436, Subpart A: life cycle cost methodology"),
-        ("Flow shop", "n equal plates through stations with one unit each take sum(t) + (n - 1) x max(t): permutation flow shop, identical jobs"),
+        (
+            "Present cost, savings-to-investment ratio, capital recovery",
+            "10 CFR 436, Subpart A: life cycle cost methodology",
+        ),
+        (
+            "Flow shop",
+            "n equal plates through stations with one unit each take sum(t) + (n - 1) x max(t): permutation flow shop, identical jobs",
+        ),
         ("Unit factors", "NIST Handbook 44 (2024), Appendix C"),
-        ("Prices and magnitudes of the trade", "Each on Inputs with its source; 'common practice, no source' and 'from memory, verify' mean what they say"),
+        (
+            "Prices and magnitudes of the trade",
+            "Each on Inputs with its source; 'common practice, no source' and 'from memory, verify' mean what they say",
+        ),
     ]
     for i, (matter, text) in enumerate(rows):
         put_text(sheet, HEAD + 1 + i, 1, matter, "Section" if not text else "Label")
@@ -156,7 +179,11 @@ def write_about(sheet: Worksheet, front: Front, purposes: dict[str, str]) -> Non
         row += 1
     row += 1
     put_text(sheet, row, 1, "Colours", "Strong")
-    for style, words in (("Input", "Input: may be changed"), ("Figure", "Formula: follows"), ("Data", "Data: from the log, or fixed when written")):
+    for style, words in (
+        ("Input", "Input: may be changed"),
+        ("Figure", "Formula: follows"),
+        ("Data", "Data: from the log, or fixed when written"),
+    ):
         put_text(sheet, row, 2, words, style)
         row += 1
     row += 1
@@ -211,7 +238,16 @@ def write_summary(sheet: Worksheet, front: Front, overall: Line, changed: str) -
     for label, cell in front.said.items():
         if label not in TITLES:
             text = front.results["Words"][cell.split("!")[1].replace("$", "")]
-            put_formula(sheet, row, 1, f"={cell}", text, "@", front.results, "Strong" if label == "Verdict" else "Said")
+            put_formula(
+                sheet,
+                row,
+                1,
+                f"={cell}",
+                text,
+                "@",
+                front.results,
+                "Strong" if label == "Verdict" else "Said",
+            )
             row += 1
     # Only this program can try every input: the text is as delivered, and the count of changes below says when it is old.
     put_text(sheet, row, 1, f"As delivered: {front.close}", "Said")
@@ -233,7 +269,9 @@ def write_summary(sheet: Worksheet, front: Front, overall: Line, changed: str) -
     for label, key, flag in _FULL:
         row += 1
         _measure(sheet, front, row, label, key, flag)
-    put_text(sheet, row + 1, 1, "none: the measure does not exist for these flows; Comparison tells why.", "Note")
+    put_text(
+        sheet, row + 1, 1, "none: the measure does not exist for these flows; Comparison tells why.", "Note"
+    )
     row += 3
     put_text(sheet, row, 1, "Inputs that alone would turn the answer (as delivered)", "Strong")
     row = _list(sheet, row + 1, front.turns[:8] or ["None within its range."])
@@ -267,7 +305,15 @@ def _state(sheet: Worksheet, front: Front, overall: Line, changed: str, row: int
     passed = float(front.values[overall].flat[0]) == 1
     put_text(sheet, row, 1, "Checks", "Label")
     words = ("all pass", "one fails: see Checks")
-    put_formula(sheet, row, 2, f'=IF({check}=1,"{words[0]}","{words[1]}")', words[0 if passed else 1], "@", front.results)
+    put_formula(
+        sheet,
+        row,
+        2,
+        f'=IF({check}=1,"{words[0]}","{words[1]}")',
+        words[0 if passed else 1],
+        "@",
+        front.results,
+    )
     inputs = [r for r in front.rows if not isinstance(r, str)]
     first, last = HEAD + 2, HEAD + len(front.rows)
 
@@ -276,10 +322,26 @@ def _state(sheet: Worksheet, front: Front, overall: Line, changed: str, row: int
         return f"Inputs!${letter}${first}:${letter}${last}"
 
     put_text(sheet, row + 1, 1, "Inputs still at a default", "Label")
-    put_formula(sheet, row + 1, 2, f'=COUNTIF({span(STATUS)},"default")', sum(r.default for r in inputs), "0", front.results)
+    put_formula(
+        sheet,
+        row + 1,
+        2,
+        f'=COUNTIF({span(STATUS)},"default")',
+        sum(r.default for r in inputs),
+        "0",
+        front.results,
+    )
     put_text(sheet, row + 2, 1, "of all inputs", "Label")
     # Counted where no section titles stand between: some programs count their empty cells.
-    put_formula(sheet, row + 2, 2, f"=COUNT(Changes!$C${HEAD + 1}:$C${HEAD + len(inputs)})", len(inputs), "0", front.results)
+    put_formula(
+        sheet,
+        row + 2,
+        2,
+        f"=COUNT(Changes!$C${HEAD + 1}:$C${HEAD + len(inputs)})",
+        len(inputs),
+        "0",
+        front.results,
+    )
     put_text(sheet, row + 3, 1, "Inputs changed since delivery", "Label")
     put_formula(sheet, row + 3, 2, f"={changed}", 0, "0", front.results)
     return row + 5
@@ -318,12 +380,25 @@ def _charts(sheet: Worksheet, front: Front, row: int) -> None:
     series = []
     for name in list(flow.cumulative)[:6]:
         title, r, c = places.cell(flow.cumulative[name], 0)
-        series.append((spot("Comparison", HEAD, 4 + list(flow.cumulative).index(name)), spot(title, r, c, r, c + years - 1)))
+        series.append(
+            (
+                spot("Comparison", HEAD, 4 + list(flow.cumulative).index(name)),
+                spot(title, r, c, r, c + years - 1),
+            )
+        )
     title, r, c = places.cell(flow.year, 0)
-    chart = line_chart(said("Cumulative cost"), "Years after the switch", f"Spent so far after tax, {front.currency}", spot(title, r, c, r, c + years - 1), series)
+    chart = line_chart(
+        said("Cumulative cost"),
+        "Years after the switch",
+        f"Spent so far after tax, {front.currency}",
+        spot(title, r, c, r, c + years - 1),
+        series,
+    )
     chart.width, chart.height = 21, 7
     sheet.add_chart(chart, f"A{row}")
-    front.alt_text[("Summary", 0)] = "Lines of what each method has cost so far, after tax, by year after the switch; the figures stand on Cash flow."
+    front.alt_text[("Summary", 0)] = (
+        "Lines of what each method has cost so far, after tax, by year after the switch; the figures stand on Cash flow."
+    )
     rows = study.comparison.rows
     methods = len(study.scenario.methods)
     parts = []
@@ -331,10 +406,18 @@ def _charts(sheet: Worksheet, front: Front, row: int) -> None:
         line = rows[f"family.{family}"]
         title, r, c = places.cell(line, 0)
         parts.append((spot(title, r, 1), spot(title, r, c, r, c + methods - 1)))
-    bars = stacked_bars(said("Cost by family"), f"Running cost of year 1 before tax, {front.currency}", "Method", spot("Comparison", HEAD, 4, HEAD, 3 + methods), parts)
+    bars = stacked_bars(
+        said("Cost by family"),
+        f"Running cost of year 1 before tax, {front.currency}",
+        "Method",
+        spot("Comparison", HEAD, 4, HEAD, 3 + methods),
+        parts,
+    )
     bars.width, bars.height = 21, 7
     sheet.add_chart(bars, f"A{row + _CHART_ROWS}")
-    front.alt_text[("Summary", 1)] = "Bars of the running cost of year 1 by family, one a method; the figures stand on Comparison."
+    front.alt_text[("Summary", 1)] = (
+        "Bars of the running cost of year 1 by family, one a method; the figures stand on Comparison."
+    )
 
 
 __all__ = ["Front", "quoted", "write_about", "write_changes", "write_sources", "write_summary", "write_words"]

@@ -32,7 +32,9 @@ def used_inputs(scenario: Scenario, book: Book) -> list[StatedInput]:
     return [stated for stated in scenario.inputs.values() if stated.key in used]
 
 
-def lay_out_inputs(scenario: Scenario, book: Book, places: Places) -> tuple[list[StatedInput | str], dict[tuple[str, str], float]]:
+def lay_out_inputs(
+    scenario: Scenario, book: Book, places: Places
+) -> tuple[list[StatedInput | str], dict[tuple[str, str], float]]:
     """Give each input its row, and each conversion its row on Units. Returns rows (a text is a section) and conversions."""
     rows: list[StatedInput | str] = []
     conversions: dict[tuple[str, str], float] = {}
@@ -101,7 +103,11 @@ def write_inputs(book: Workbook, rows: list[StatedInput | str], currency: str) -
     return sheet
 
 
-def _limit(sheet: Worksheet, limits: dict[tuple[float | None, float | None, bool, str], DataValidation], stated: StatedInput) -> DataValidation:
+def _limit(
+    sheet: Worksheet,
+    limits: dict[tuple[float | None, float | None, bool, str], DataValidation],
+    stated: StatedInput,
+) -> DataValidation:
     """One rule for all inputs with the same limits: it rejects, and says what would be taken."""
     key = (stated.least, stated.most, stated.whole, stated.shown)
     if key not in limits:
@@ -125,7 +131,13 @@ def write_units(book: Workbook, conversions: dict[tuple[str, str], float]) -> Wo
     """Write the Units sheet: what turns the units shown on Inputs into those reckoned in."""
     sheet = book.create_sheet("Units")
     put_text(sheet, 1, 1, "Units", "Headline")
-    put_text(sheet, 2, 1, "Inputs show the units stated; the reckoning is metric. Factors after NIST Handbook 44, Appendix C.", "Note")
+    put_text(
+        sheet,
+        2,
+        1,
+        "Inputs show the units stated; the reckoning is metric. Factors after NIST Handbook 44, Appendix C.",
+        "Note",
+    )
     for i, head in enumerate(("Shown on Inputs", "Unit", "Factor")):
         put_text(sheet, HEAD, i + 1, head, "Head")
         sheet.column_dimensions[get_column_letter(i + 1)].width = (26, 26, 18)[i]

@@ -16,10 +16,16 @@ from roi.workbook.placing import HEAD, VALUE, Places
 from roi.workbook.styles import number_format, set_up_page
 
 
-def write_column(book: Workbook, column: Column, places: Places, values: Values, results: Results, currency: str) -> Worksheet:
+def write_column(
+    book: Workbook, column: Column, places: Places, values: Values, results: Results, currency: str
+) -> Worksheet:
     """Write one laid-out column on a sheet of its own, and remember each formula's result."""
     sheet = book.create_sheet(column.title)
-    wide = max((len(p.axis) for p in column.body if not isinstance(p, Heading) and p.axis), default=0) if column.across else 0
+    wide = (
+        max((len(p.axis) for p in column.body if not isinstance(p, Heading) and p.axis), default=0)
+        if column.across
+        else 0
+    )
     last = VALUE + wide + 1  # the note's column
     put_text(sheet, 1, 1, column.title, "Headline")
     put_text(sheet, 2, 1, column.note, "Note")
@@ -32,11 +38,15 @@ def write_column(book: Workbook, column: Column, places: Places, values: Values,
     writer = _Writer(sheet, column, places, values, results, currency, last)
     row = HEAD + 1
     if column.inputs:
-        row = writer.section(row, "Inputs used here", "Fetched from the Inputs sheet and turned into the units below.")
+        row = writer.section(
+            row, "Inputs used here", "Fetched from the Inputs sheet and turned into the units below."
+        )
         for line in column.inputs:
             row = writer.part(row, line)
     for part in column.body:
-        row = writer.section(row, part.text, part.note) if isinstance(part, Heading) else writer.part(row, part)
+        row = (
+            writer.section(row, part.text, part.note) if isinstance(part, Heading) else writer.part(row, part)
+        )
     sheet.column_dimensions["A"].width = 58 if not column.across else 66
     sheet.column_dimensions["B"].width = 16
     for i in range(VALUE, last):
@@ -49,7 +59,14 @@ def write_column(book: Workbook, column: Column, places: Places, values: Values,
 
 class _Writer:
     def __init__(
-        self, sheet: Worksheet, column: Column, places: Places, values: Values, results: Results, currency: str, last: int
+        self,
+        sheet: Worksheet,
+        column: Column,
+        places: Places,
+        values: Values,
+        results: Results,
+        currency: str,
+        last: int,
     ) -> None:
         self.sheet, self.column, self.places, self.values = sheet, column, places, values
         self.results, self.currency, self.last = results, currency, last
@@ -83,7 +100,9 @@ class _Writer:
                 put_number(self.sheet, r, c, float(part.values[i]), "Data", shown)
             else:
                 value = float(self.values[part].reshape(count, -1)[i, 0])
-                put_formula(self.sheet, r, c, formula(part.formula, self.where, i), value, shown, self.results)
+                put_formula(
+                    self.sheet, r, c, formula(part.formula, self.where, i), value, shown, self.results
+                )
         if isinstance(part, Line) and (part.note or part.source):
             put_text(self.sheet, row, self.last, "; ".join(t for t in (part.note, part.source) if t), "Note")
         return row + (count if down else 1)

@@ -50,7 +50,13 @@ class Places:
             axis = part.axis
             # A block stands clear of what is above it, so that it reads, and is summed, as one thing.
             row += 1 if axis is not None and not column.across else 0
-            self.put(part, column.title, row, VALUE if axis is None or not column.across else VALUE + 1, across=column.across)
+            self.put(
+                part,
+                column.title,
+                row,
+                VALUE if axis is None or not column.across else VALUE + 1,
+                across=column.across,
+            )
             row += 1 if axis is None or column.across else len(axis)
         return row - 1
 
@@ -83,7 +89,7 @@ class Places:
                 r = r2 = HEAD
             fixed = kind in ("range", "names")
             start = reference(
-                sheet, r, c, fixed_row=not across and kind != "window" or (across and fixed), fixed_column=across and kind != "window" or not across
+                sheet, r, c, fixed_row=(not across and kind != "window") or (across and fixed), fixed_column=(across and kind != "window") or not across
             )  # fmt: skip
             end = reference(home, r2, c2, fixed_row=fixed, fixed_column=fixed or not across)
             return f"{start}:{end}"

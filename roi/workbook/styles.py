@@ -54,7 +54,10 @@ def number_format(unit: Unit, currency: str, *, percent: bool = False, flag: boo
         return "#,##0." + "0" * max(places, 2) if places else "#,##0.0##"
     if unit.is_number:
         return "#,##0.0###"
-    if any(unit == Unit.read(f"{what}/year") for what in ("plate", "form", "pass", "sheet", "impression", "job", "min", "kWh")):
+    if any(
+        unit == Unit.read(f"{what}/year")
+        for what in ("plate", "form", "pass", "sheet", "impression", "job", "min", "kWh")
+    ):
         return "#,##0"
     if unit == Unit.read("impression"):
         return "#,##0"

@@ -28,7 +28,13 @@ def write_work(book: Workbook, work: WorkTables, currency: str, source: str) -> 
     """Write the Work sheet, as laid out."""
     sheet = book.create_sheet("Work")
     put_text(sheet, 1, 1, "Work", "Headline")
-    put_text(sheet, 2, 1, f"A year's work from the {source}, before growth. Fixed when this workbook was written.", "Note")
+    put_text(
+        sheet,
+        2,
+        1,
+        f"A year's work from the {source}, before growth. Fixed when this workbook was written.",
+        "Note",
+    )
     row, widest = HEAD + 1, 1
     put_text(sheet, HEAD, 1, "What", "Head")
     for table in work.tables:
@@ -39,7 +45,11 @@ def write_work(book: Workbook, work: WorkTables, currency: str, source: str) -> 
         for i, data in enumerate(table.columns):
             unit = unit_label(data.unit, currency) or ("0 or 1" if data.flag else "number")
             put_text(sheet, row + 2, 2 + i, f"{data.label}, {unit}", "Head")
-            shown = "#,##0.0###" if data.unit.has("plate") or data.unit.has("form") else number_format(data.unit, currency, flag=data.flag)
+            shown = (
+                "#,##0.0###"
+                if data.unit.has("plate") or data.unit.has("form")
+                else number_format(data.unit, currency, flag=data.flag)
+            )
             for k, value in enumerate(data.values):
                 put_number(sheet, row + 3 + k, 2 + i, float(value), "Data", shown)
         put_text(sheet, row + 2, 1, "Row", "Head")

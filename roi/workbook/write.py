@@ -50,7 +50,12 @@ def _compose(study: Study, values: Values, made: datetime, turns: list[Turn]) ->
     words, sentences = verdict(study)
     check_column, _, overall = checks(study)
     known = extend(values, [words, check_column])
-    columns = [study.shop.column, *(s.column for s in study.methods.values()), study.cash_flow.column, study.comparison.column]
+    columns = [
+        study.shop.column,
+        *(s.column for s in study.methods.values()),
+        study.cash_flow.column,
+        study.comparison.column,
+    ]
     places, results = Places(), Results()
     rows, conversions = lay_out_inputs(study.scenario, study.book, places)
     lay_out_work(study.work, places)
@@ -73,11 +78,21 @@ def _compose(study: Study, values: Values, made: datetime, turns: list[Turn]) ->
     write_sources(book, front)
     write_column(book, check_column, places, known, results, study.scenario.currency)
     write_summary(summary, front, overall, changed)
-    write_about(about, front, {title: _PURPOSES.get(title) or _method_words(study, title) for title in book.sheetnames if title != "About"})
+    write_about(
+        about,
+        front,
+        {
+            title: _PURPOSES.get(title) or _method_words(study, title)
+            for title in book.sheetnames
+            if title != "About"
+        },
+    )
     book.calculation.fullCalcOnLoad = True
     book.properties.title = f"{study.scenario.name}: ways of making plates compared"
     book.properties.creator = f"roi {roi.__version__}"
-    book.properties.description = "What each way of making plates costs over years; live formulas, inputs on one sheet."
+    book.properties.description = (
+        "What each way of making plates costs over years; live formulas, inputs on one sheet."
+    )
     book.active = book.sheetnames.index("Summary")
     for sheet in book.worksheets:
         sheet.sheet_view.tabSelected = sheet.title == "Summary"
@@ -87,7 +102,11 @@ def _compose(study: Study, values: Values, made: datetime, turns: list[Turn]) ->
 def _now() -> datetime:
     """The time the workbook is made; SOURCE_DATE_EPOCH fixes it, so that the same input gives the same bytes."""
     epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
-    return datetime.fromtimestamp(int(epoch), UTC) if epoch.isdigit() else datetime.now(UTC).replace(microsecond=0)
+    return (
+        datetime.fromtimestamp(int(epoch), UTC)
+        if epoch.isdigit()
+        else datetime.now(UTC).replace(microsecond=0)
+    )
 
 
 _PURPOSES = {

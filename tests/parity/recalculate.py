@@ -81,7 +81,9 @@ def _sheet_parts(package: zipfile.ZipFile) -> dict[str, str]:
     sheets = ElementTree.fromstring(package.read("xl/workbook.xml")).iterfind("{*}sheets/{*}sheet")
     return {
         sheet.attrib["name"]: targets[value]
-        for sheet in sheets for key, value in sheet.attrib.items() if key.endswith("}id")
+        for sheet in sheets
+        for key, value in sheet.attrib.items()
+        if key.endswith("}id")
     }
 
 
@@ -152,9 +154,19 @@ def libreoffice_values(paths: Iterable[Path], changes: Iterable[Changes] | None 
         for path, copy, change in zip(paths, copies, changes or [{}] * len(paths), strict=True):
             stripped(path, copy, change)
         run = subprocess.run(
-            ["soffice", "--headless", f"-env:UserInstallation={(folder / 'profile').as_uri()}",
-             "--convert-to", "xlsx", "--outdir", str(folder / "out"), *map(str, copies)],
-            capture_output=True, text=True, timeout=LIBREOFFICE_SECONDS,
+            [
+                "soffice",
+                "--headless",
+                f"-env:UserInstallation={(folder / 'profile').as_uri()}",
+                "--convert-to",
+                "xlsx",
+                "--outdir",
+                str(folder / "out"),
+                *map(str, copies),
+            ],
+            capture_output=True,
+            text=True,
+            timeout=LIBREOFFICE_SECONDS,
         )
         written = [folder / "out" / copy.name for copy in copies]
         if run.returncode or not all(path.exists() for path in written):
@@ -165,8 +177,12 @@ def libreoffice_values(paths: Iterable[Path], changes: Iterable[Changes] | None 
 def _read(path: Path) -> Values:
     book = load_workbook(path, data_only=True)
     return {
-        sheet.title: {cell.coordinate: _plain(cell.value) for row in sheet.iter_rows() for cell in row
-                      if cell.value is not None}
+        sheet.title: {
+            cell.coordinate: _plain(cell.value)
+            for row in sheet.iter_rows()
+            for cell in row
+            if cell.value is not None
+        }
         for sheet in book.worksheets
     }
 

@@ -76,24 +76,37 @@ def test_one_wrong_cell_is_named_with_both_values(workbook):
     engine = {"Work": {**BY_HAND["Work"], "B2": 2160.00001}}
     assert differences(engine, ironcalc_values(workbook)) == ["Work!B2: engine 2160.00001, other 2160.0"]
     assert differences({"Work": {"B9": 1.0}, "Gone": {"A1": "x"}}, ironcalc_values(workbook)) == [
-        "Work!B9: engine 1.0, other None", "Gone!A1: engine 'x', other None",
+        "Work!B9: engine 1.0, other None",
+        "Gone!A1: engine 'x', other None",
     ]
 
 
-@pytest.mark.parametrize("one, two, agree", [
-    (0.0, 9e-7, True), (0.0, 1.1e-6, False),            # 1e-6 of currency at zero
-    (1e6, 1e6 + 1.0e-3, True), (1e6, 1e6 + 1.1e-3, False),  # 1e-9 of a million, and 1e-6
-    ("a", "a", True), ("a", "b", False), ("1", 1.0, False), (True, 1.0, False), (1.0, "#N/A", False),
-])
+@pytest.mark.parametrize(
+    "one, two, agree",
+    [
+        (0.0, 9e-7, True),
+        (0.0, 1.1e-6, False),  # 1e-6 of currency at zero
+        (1e6, 1e6 + 1.0e-3, True),
+        (1e6, 1e6 + 1.1e-3, False),  # 1e-9 of a million, and 1e-6
+        ("a", "a", True),
+        ("a", "b", False),
+        ("1", 1.0, False),
+        (True, 1.0, False),
+        (1.0, "#N/A", False),
+    ],
+)
 def test_the_tolerance_is_the_stated_one(one, two, agree):
     assert (differences({"S": {"A1": one}}, {"S": {"A1": two}}) == []) is agree
 
 
-@pytest.mark.parametrize("key, says", [
-    (("Work", "B1"), "B1: no typed value"),
-    (("Work", "Z9"), "Z9: no typed value"),
-    (("Gone", "A1"), "no such sheet"),
-])
+@pytest.mark.parametrize(
+    "key, says",
+    [
+        (("Work", "B1"), "B1: no typed value"),
+        (("Work", "Z9"), "Z9: no typed value"),
+        (("Gone", "A1"), "no such sheet"),
+    ],
+)
 def test_only_a_typed_cell_can_be_changed(workbook, tmp_path, key, says):
     with pytest.raises(ValueError, match=says):
         stripped(workbook, tmp_path / "copy.xlsx", {key: 1.0})

@@ -10,7 +10,6 @@ import math
 
 import pytest
 from openpyxl.utils import get_column_letter
-from tests.parity.recalculate import IronCalcBook, differences, ironcalc_values, libreoffice_missing, libreoffice_values
 
 from roi.answers.checks import checks
 from roi.answers.verdict import verdict
@@ -19,6 +18,13 @@ from roi.scenario.stated import StatedInput
 from roi.workbook.inputs import lay_out_inputs
 from roi.workbook.placing import Places
 from roi.workbook.write import results_of
+from tests.parity.recalculate import (
+    IronCalcBook,
+    differences,
+    ironcalc_values,
+    libreoffice_missing,
+    libreoffice_values,
+)
 
 
 def changed(stated: StatedInput) -> float:
@@ -170,7 +176,11 @@ def _but_for_the_count_of_changes(found: list[str]) -> list[str]:
 
 
 def _same(a: float | str, b: float | str) -> bool:
-    return a == b if isinstance(a, str) or isinstance(b, str) else math.isclose(a, b, rel_tol=1e-12, abs_tol=1e-9)
+    return (
+        a == b
+        if isinstance(a, str) or isinstance(b, str)
+        else math.isclose(a, b, rel_tol=1e-12, abs_tol=1e-9)
+    )
 
 
 def _cell(demo, line) -> str:

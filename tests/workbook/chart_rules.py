@@ -101,6 +101,9 @@ def _text(element: ElementTree.Element | None) -> str:
 
 
 RULES = (
-    drawings_have_alternative_text, charts_say_what_they_show, charts_are_simple,
-    series_have_their_own_colours, charts_hold_their_values,
+    drawings_have_alternative_text,
+    charts_say_what_they_show,
+    charts_are_simple,
+    series_have_their_own_colours,
+    charts_hold_their_values,
 )

@@ -15,20 +15,81 @@ from tests.workbook.opened import FRONT, REFERENCE, Formula, Opened, is_number, 
 
 LONGEST = 150
 DEEPEST_IF = 2
-PORTABLE = frozenset({
-    "ABS", "AND", "AVERAGE", "CHOOSE", "COUNT", "COUNTA", "COUNTIF", "COUNTIFS", "CUMPRINC", "DATE",
-    "DB", "DDB", "EDATE", "EFFECT", "EOMONTH", "EXP", "FIXED", "HLOOKUP", "IF", "IFERROR", "INDEX",
-    "INT", "IPMT", "IRR", "ISNUMBER", "LARGE", "LN", "MATCH", "MAX", "MEDIAN", "MIN", "MIRR", "MOD",
-    "MONTH", "NOT", "NPER", "NPV", "OR", "PMT", "POWER", "PPMT", "PV", "RATE", "ROUND", "ROUNDDOWN",
-    "ROUNDUP", "SIGN", "SLN", "SMALL", "SQRT", "SUM", "SUMIF", "SUMIFS", "SUMPRODUCT", "VLOOKUP",
-    "YEAR",
-})
+PORTABLE = frozenset(
+    {
+        "ABS",
+        "AND",
+        "AVERAGE",
+        "CHOOSE",
+        "COUNT",
+        "COUNTA",
+        "COUNTIF",
+        "COUNTIFS",
+        "CUMPRINC",
+        "DATE",
+        "DB",
+        "DDB",
+        "EDATE",
+        "EFFECT",
+        "EOMONTH",
+        "EXP",
+        "FIXED",
+        "HLOOKUP",
+        "IF",
+        "IFERROR",
+        "INDEX",
+        "INT",
+        "IPMT",
+        "IRR",
+        "ISNUMBER",
+        "LARGE",
+        "LN",
+        "MATCH",
+        "MAX",
+        "MEDIAN",
+        "MIN",
+        "MIRR",
+        "MOD",
+        "MONTH",
+        "NOT",
+        "NPER",
+        "NPV",
+        "OR",
+        "PMT",
+        "POWER",
+        "PPMT",
+        "PV",
+        "RATE",
+        "ROUND",
+        "ROUNDDOWN",
+        "ROUNDUP",
+        "SIGN",
+        "SLN",
+        "SMALL",
+        "SQRT",
+        "SUM",
+        "SUMIF",
+        "SUMIFS",
+        "SUMPRODUCT",
+        "VLOOKUP",
+        "YEAR",
+    }
+)
 VOLATILE = frozenset({"OFFSET", "INDIRECT", "NOW", "TODAY", "RAND", "RANDBETWEEN", "CELL", "INFO"})
 FREE_NUMBERS = frozenset({0, 1, 2, 12, 24, 60, 100} | {1000.0**power for power in range(-3, 5)})
 # Arguments, counted from 1, that are a number of digits or a position and not a quantity.
 DIGITS_OR_POSITION = {
-    "ROUND": {2}, "ROUNDUP": {2}, "ROUNDDOWN": {2}, "FIXED": {2}, "INDEX": {2, 3}, "MATCH": {3},
-    "CHOOSE": {1}, "LARGE": {2}, "SMALL": {2}, "VLOOKUP": {3}, "HLOOKUP": {3},
+    "ROUND": {2},
+    "ROUNDUP": {2},
+    "ROUNDDOWN": {2},
+    "FIXED": {2},
+    "INDEX": {2, 3},
+    "MATCH": {3},
+    "CHOOSE": {1},
+    "LARGE": {2},
+    "SMALL": {2},
+    "VLOOKUP": {3},
+    "HLOOKUP": {3},
 }
 ERROR = re.compile(r"#(DIV/0!|N/A|NAME\?|NULL!|NUM!|REF!|VALUE!|SPILL!|CALC!)")
 SUMMING_UP = re.compile(r"\b(total|sum|average|mean|change|difference|check)\b", re.IGNORECASE)
@@ -157,7 +218,13 @@ def _numbers(formula: Formula) -> Iterator[tuple[str, int, str]]:
 
 
 RULES = (
-    formulas_are_short, formulas_are_plain, ifs_are_shallow, functions_are_portable,
-    no_changeable_number_in_a_formula, every_formula_has_a_result, references_lead_to_filled_cells,
-    one_formula_along_a_row, no_typed_number_in_a_formula_row,
+    formulas_are_short,
+    formulas_are_plain,
+    ifs_are_shallow,
+    functions_are_portable,
+    no_changeable_number_in_a_formula,
+    every_formula_has_a_result,
+    references_lead_to_filled_cells,
+    one_formula_along_a_row,
+    no_typed_number_in_a_formula_row,
 )

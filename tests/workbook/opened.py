@@ -59,8 +59,14 @@ class Opened:
     @cached_property
     def formulas(self) -> list[Formula]:
         return [
-            Formula(title, cell.row, cell.column, f"{title}!{cell.coordinate}", cell.value,
-                    shape(cell.value, cell.row, cell.column))
+            Formula(
+                title,
+                cell.row,
+                cell.column,
+                f"{title}!{cell.coordinate}",
+                cell.value,
+                shape(cell.value, cell.row, cell.column),
+            )
             for title, cell in self.cells()
             if cell.data_type == "f" and not isinstance(cell.value, ArrayFormula | DataTableFormula)
         ]

@@ -14,7 +14,13 @@ PAGE_ROWS, PAGE_COLUMNS, SCREEN_ROWS = 45, 12, 30
 FORMULA_STARTERS = ("=", "+", "-", "@", "\t", "\r")
 LIMITS = {"prompt": 255, "error": 224, "promptTitle": 32, "errorTitle": 32}
 OUTSIDE = (
-    "vbaproject", "externallinks/", "connections.xml", "embeddings/", "activex", "querytables/", "comments",
+    "vbaproject",
+    "externallinks/",
+    "connections.xml",
+    "embeddings/",
+    "activex",
+    "querytables/",
+    "comments",
 )
 
 
@@ -114,8 +120,11 @@ def _passes(guard: Any, value: Any) -> bool:
     except ValueError:
         return True
     passes: dict[str, bool] = {
-        "between": low <= value <= high, "greaterThanOrEqual": value >= low, "greaterThan": value > low,
-        "lessThanOrEqual": value <= low, "lessThan": value < low,
+        "between": low <= value <= high,
+        "greaterThanOrEqual": value >= low,
+        "greaterThan": value > low,
+        "lessThanOrEqual": value <= low,
+        "lessThan": value < low,
     }
     return passes.get(guard.operator or "between", True)
 
@@ -124,8 +133,11 @@ def inputs_stand_once_with_their_source(opened: Opened) -> Iterator[str]:
     if "Inputs" not in opened.book.sheetnames:
         yield "Inputs: no such sheet"
         return
-    heads = {str(cell.value).strip().lower(): cell.column for _, cell in opened.cells("Inputs")
-             if cell.row <= opened.heading_rows("Inputs")}
+    heads = {
+        str(cell.value).strip().lower(): cell.column
+        for _, cell in opened.cells("Inputs")
+        if cell.row <= opened.heading_rows("Inputs")
+    }
     if missing := {"key", "unit", "source"} - set(heads):
         yield f"Inputs: no column headed {', '.join(sorted(missing))}"
         return
@@ -209,8 +221,11 @@ def sheets_print_well(opened: Opened) -> Iterator[str]:
             yield f"{sheet.title}: paper or direction not set"
         if sheet.max_row > PAGE_ROWS and not sheet.print_title_rows:
             yield f"{sheet.title}: headings do not repeat on each page"
-        edges = [part.text or "" for edge in (sheet.oddFooter, sheet.oddHeader)
-                 for part in (edge.left, edge.center, edge.right)]
+        edges = [
+            part.text or ""
+            for edge in (sheet.oddFooter, sheet.oddHeader)
+            for part in (edge.left, edge.center, edge.right)
+        ]
         if not any("&P" in text for text in edges):
             yield f"{sheet.title}: no page number"
 
@@ -253,9 +268,20 @@ def about_and_summary_say_what_they_must(opened: Opened) -> Iterator[str]:
 
 
 RULES = (
-    package_is_plain, nothing_is_hidden, sheet_names_are_plain, no_merged_cells,
-    typed_numbers_are_inputs_or_data, input_style_is_for_inputs, inputs_reject_what_cannot_be,
-    inputs_stand_once_with_their_source, numeric_rows_have_label_and_unit, numbers_have_a_format,
-    text_contrasts_with_its_ground, headings_stay_in_view, sheets_print_well,
-    opens_on_a_front_page_and_calculates, text_cannot_act_as_a_formula, about_and_summary_say_what_they_must,
+    package_is_plain,
+    nothing_is_hidden,
+    sheet_names_are_plain,
+    no_merged_cells,
+    typed_numbers_are_inputs_or_data,
+    input_style_is_for_inputs,
+    inputs_reject_what_cannot_be,
+    inputs_stand_once_with_their_source,
+    numeric_rows_have_label_and_unit,
+    numbers_have_a_format,
+    text_contrasts_with_its_ground,
+    headings_stay_in_view,
+    sheets_print_well,
+    opens_on_a_front_page_and_calculates,
+    text_cannot_act_as_a_formula,
+    about_and_summary_say_what_they_must,
 )

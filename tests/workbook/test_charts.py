@@ -99,12 +99,15 @@ def test_bars_lie_from_zero_with_the_first_on_top_and_numbers_at_the_bottom(shee
     assert all(part.find("{*}spPr/{*}ln/{*}solidFill") is not None for part in chart.findall(".//{*}ser"))
 
 
-@pytest.mark.parametrize("title, categories, count, says", [
-    ("A1", "B2:E2", 0, "0 series"),
-    ("A1", "B2:E2", 7, "7 series"),
-    ("A1:A2", "B2:E2", 6, "not one cell"),
-    ("A1", "B2:D2", 6, "differ in length"),
-])
+@pytest.mark.parametrize(
+    "title, categories, count, says",
+    [
+        ("A1", "B2:E2", 0, "0 series"),
+        ("A1", "B2:E2", 7, "7 series"),
+        ("A1:A2", "B2:E2", 6, "not one cell"),
+        ("A1", "B2:D2", 6, "differ in length"),
+    ],
+)
 def test_what_cannot_be_drawn_well_is_refused(sheet, title, categories, count, says):
     with pytest.raises(ValueError, match=says):
         line_chart(cells(sheet, title), "year", "USD", cells(sheet, categories), rows(sheet, count))

@@ -20,9 +20,16 @@ from openpyxl.worksheet.formula import ArrayFormula
 from roi.workbook.finish import finish, stored
 
 SHEET = "Cost & 'flow'"
-RESULTS = {SHEET: {
-    "A1": 3, "A2": "less < more & \"so\"", "A3": True, "B3": 0.1 + 0.2, "B4": -0.0, "B5": 12345.678901234567,
-}}
+RESULTS = {
+    SHEET: {
+        "A1": 3,
+        "A2": 'less < more & "so"',
+        "A3": True,
+        "B3": 0.1 + 0.2,
+        "B4": -0.0,
+        "B5": 12345.678901234567,
+    }
+}
 
 
 def small_book(path=None, created=None):
@@ -60,7 +67,10 @@ def test_results_are_read_back_and_everything_else_is_as_saved(tmp_path):
 
     values = load_workbook(tmp_path / "out.xlsx", data_only=True)[SHEET]
     assert {cell: values[cell].value for cell in RESULTS[SHEET]} == {
-        **RESULTS[SHEET], "B3": 0.3, "B4": 0, "B5": 12345.67890123,  # 13 digits
+        **RESULTS[SHEET],
+        "B3": 0.3,
+        "B4": 0,
+        "B5": 12345.67890123,  # 13 digits
     }
     assert values["A3"].value is True and values["D3"].value == datetime(2025, 1, 1)
     assert math.copysign(1, values["B4"].value) == 1
@@ -78,8 +88,11 @@ def test_results_are_read_back_and_everything_else_is_as_saved(tmp_path):
 def test_both_ways_in_which_the_library_writes_xml_are_understood(tmp_path, lxml):
     """OPENPYXL_LXML chooses between lxml's "<v></v>" and the standard library's "<v />"."""
     script = "import sys; from tests.workbook.test_finish import small_book; small_book(sys.argv[1])"
-    subprocess.run([sys.executable, "-c", script, tmp_path / "saved.xlsx"], check=True,
-                   env={**os.environ, "OPENPYXL_LXML": lxml})
+    subprocess.run(
+        [sys.executable, "-c", script, tmp_path / "saved.xlsx"],
+        check=True,
+        env={**os.environ, "OPENPYXL_LXML": lxml},
+    )
 
     finish(tmp_path / "saved.xlsx", tmp_path / "out.xlsx", RESULTS, alt_text={(SHEET, 0): "It falls"})
 
@@ -140,17 +153,20 @@ def with_one(cell, value):
     return {SHEET: {**RESULTS[SHEET], cell: value}}
 
 
-@pytest.mark.parametrize("results, says", [
-    (without("B4"), "!B4: a formula without a result"),
-    (with_one("B4", math.nan), "!B4: nan"),
-    (with_one("B4", -math.inf), "!B4: -inf"),
-    (with_one("B4", ""), "!B4: ''"),
-    (with_one("B4", "#DIV/0!"), "!B4: '#DIV/0!'"),
-    (with_one("B4", None), "!B4: None"),
-    (with_one("B1", 7), "!B1: a result without a formula"),
-    ({**RESULTS, "Nowhere": {"A1": 1}}, "Nowhere: results for a sheet"),
-    ({}, "and 1 more"),
-])
+@pytest.mark.parametrize(
+    "results, says",
+    [
+        (without("B4"), "!B4: a formula without a result"),
+        (with_one("B4", math.nan), "!B4: nan"),
+        (with_one("B4", -math.inf), "!B4: -inf"),
+        (with_one("B4", ""), "!B4: ''"),
+        (with_one("B4", "#DIV/0!"), "!B4: '#DIV/0!'"),
+        (with_one("B4", None), "!B4: None"),
+        (with_one("B1", 7), "!B1: a result without a formula"),
+        ({**RESULTS, "Nowhere": {"A1": 1}}, "Nowhere: results for a sheet"),
+        ({}, "and 1 more"),
+    ],
+)
 def test_a_result_that_is_missing_or_wrong_is_refused_by_name(tmp_path, results, says):
     (tmp_path / "out.xlsx").write_text("the old file")
 
@@ -167,10 +183,13 @@ def test_a_description_needs_its_chart(tmp_path):
         finish(small_book(), tmp_path / "out.xlsx", RESULTS, alt_text={(SHEET, 0): "yes", (SHEET, 1): "no"})
 
 
-@pytest.mark.parametrize("cells, says", [
-    ({"min_col": 3, "min_row": 1, "max_row": 3}, "text among the numbers"),
-    ({"min_col": 9, "min_row": 1, "max_row": 3}, "nothing but empty cells"),
-])
+@pytest.mark.parametrize(
+    "cells, says",
+    [
+        ({"min_col": 3, "min_row": 1, "max_row": 3}, "text among the numbers"),
+        ({"min_col": 9, "min_row": 1, "max_row": 3}, "nothing but empty cells"),
+    ],
+)
 def test_a_chart_needs_numbers_to_draw(tmp_path, cells, says):
     book = Workbook()
     sheet = book.active

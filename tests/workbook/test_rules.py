@@ -36,9 +36,25 @@ def good_book():
         sheet.oddFooter.center.text = "&P"
     put(book, "About", A1="Version 1, currency USD, limits below", A2="input and data cells")
     put(book, "About", A3=", ".join(SHEETS))
-    put(book, "Inputs", A1="Input", B1="Value", C1="Unit", D1="Source", E1="Key",
-        A2="plates a month", B2=600, C2="plate/month", D2="log", E2="plates",
-        A3="plate price", B3=2.1, C3="USD/plate", D3="invoice", E3="price")
+    put(
+        book,
+        "Inputs",
+        A1="Input",
+        B1="Value",
+        C1="Unit",
+        D1="Source",
+        E1="Key",
+        A2="plates a month",
+        B2=600,
+        C2="plate/month",
+        D2="log",
+        E2="plates",
+        A3="plate price",
+        B3=2.1,
+        C3="USD/plate",
+        D3="invoice",
+        E3="price",
+    )
     book["Inputs"].freeze_panes = "B2"
     guard = DataValidation("decimal", operator="between", formula1="0", formula2="100000")
     guard.showErrorMessage = True
@@ -83,8 +99,12 @@ def broken(folder, spoil=None, describe=True):
     held = io.BytesIO()
     book.save(held)
     given = {
-        sheet.title: {cell.coordinate: "pass" if sheet.title == "Summary" else 1
-                      for row in sheet.iter_rows() for cell in row if cell.data_type == "f"}
+        sheet.title: {
+            cell.coordinate: "pass" if sheet.title == "Summary" else 1
+            for row in sheet.iter_rows()
+            for cell in row
+            if cell.data_type == "f"
+        }
         for sheet in book.worksheets
     }
     charts = {("Summary", place): "Cost by year" for place in range(2)} if describe else {}
@@ -110,6 +130,7 @@ def guard(**change):
     def spoil(book):
         for name, value in change.items():
             setattr(book["Inputs"].data_validations.dataValidation[0], name, value)
+
     return spoil
 
 
@@ -117,17 +138,20 @@ def cell(sheet, where, /, **change):
     def spoil(book):
         for name, value in change.items():
             setattr(book[sheet][where], name, value)
+
     return spoil
 
 
 def of(kind, sheet, /, **change):
     """A spoiler that sets attributes of a sheet, or of something that belongs to it."""
+
     def spoil(book):
         thing = book[sheet]
         for name in filter(None, kind.split(".")):
             thing = getattr(thing, name)
         for name, value in change.items():
             setattr(thing, name, value)
+
     return spoil
 
 
@@ -138,6 +162,7 @@ def chart(change, place=0):
 def paint(colour, series=0):
     def change(one):
         one.series[series].graphicalProperties.line.solidFill = colour
+
     return chart(change)
 
 
@@ -203,6 +228,7 @@ def rename(title):
     def spoil(book):
         book["Units"].title = title
         book["About"]["A3"] = f"{', '.join(SHEETS)}, {title}"
+
     return spoil
 
 
@@ -224,6 +250,7 @@ def calculates(**change):
     def spoil(book):
         for name, value in change.items():
             setattr(book.calculation, name, value)
+
     return spoil
 
 
@@ -275,10 +302,16 @@ SPOILT = [
     ("numeric rows have label and unit", formula("=C2", A5=None, B5=None), "numbers without a label"),
     ("numbers have a format", cell("Cash flow", "C2", number_format="General"), "!C2: no number format"),
     ("text contrasts with its ground", cell("About", "A1", font=Font(color="999999")), "FFFFFF is 2.8 : 1"),
-    ("text contrasts with its ground",
-     cell("About", "A1", fill=PatternFill("solid", fgColor="333333")), "000000 on 333333 is 1.7 : 1"),
-    ("headings stay in view", lambda book: (fifty_rows(book), of("", "Cash flow", freeze_panes=None)(book)),
-     "Cash flow: headings are not frozen"),
+    (
+        "text contrasts with its ground",
+        cell("About", "A1", fill=PatternFill("solid", fgColor="333333")),
+        "000000 on 333333 is 1.7 : 1",
+    ),
+    (
+        "headings stay in view",
+        lambda book: (fifty_rows(book), of("", "Cash flow", freeze_panes=None)(book)),
+        "Cash flow: headings are not frozen",
+    ),
     ("sheets print well", of("sheet_properties.pageSetUpPr", "Units", fitToPage=False), "Units: not set to"),
     ("sheets print well", of("page_setup", "Units", fitToHeight=1), "Units: squeezed"),
     ("sheets print well", of("page_setup", "Units", paperSize=None), "Units: paper"),
@@ -338,8 +371,10 @@ def test_stored_errors_are_found(tmp_path):
     source, spoilt = tmp_path / "book.xlsx", tmp_path / "spoilt.xlsx"
     with zipfile.ZipFile(source) as old, zipfile.ZipFile(spoilt, "w") as new:
         for name in old.namelist():
-            new.writestr(name, re.sub(
-                rb'(<c r="C3" s="[0-9]+")(><f>C2</f><v>)1<', rb'\1 t="e"\2#DIV/0!<', old.read(name)))
+            new.writestr(
+                name,
+                re.sub(rb'(<c r="C3" s="[0-9]+")(><f>C2</f><v>)1<', rb'\1 t="e"\2#DIV/0!<', old.read(name)),
+            )
     assert names("every formula has a result", "!C3: the stored result is #DIV/0!", broken_rules(spoilt))
 
 
@@ -360,4 +395,3 @@ def test_copies_along_a_row_share_a_shape_and_others_do_not():
     assert shape("=$B2", 2, 3) == shape("=$B2", 2, 4)
     assert shape('=IF(B2>0,"B2","C2")', 2, 3) == '=IF(R[0]C[-1]>0,"B2","C2")'
     assert shape("=LOG10(B2)", 2, 3) == "=LOG10(R[0]C[-1])"
-
