@@ -55,17 +55,26 @@ def checks(study: Study) -> tuple[Column, Line, Line]:
     for name, sheet in study.methods.items():
         lines, short = sheet.lines, sheet.method.short
         capital, book = total(lines["capital"]), lines["old_book"]
+        all_forms = product_sum(lines["reach"], work.forms) + lines["out_forms"]
+        year_1 = add([at(family, 1) for family in sheet.families.values()])
+        relieved = total(lines["depreciation"]) + total(lines["final_book"])
+        taxed = total(lines["before"]) + total(lines["tax"])
+        level = (lines["equivalent"] * shop.annuity).during("year")
         found += [
-            (f"{short}: forms made and bought in are all forms", (product_sum(lines["reach"], work.forms) + lines["out_forms"], shop.forms)),
-            (f"{short}: the families of year 1 add up to its running cost", (add([at(f, 1) for f in sheet.families.values()]), at(lines["running"], 1))),
-            (f"{short}: what is relieved for tax is what was spent", (total(lines["depreciation"]) + total(lines["final_book"]), capital + book)),
-            (f"{short}: flows after tax are those before it and the tax", (total(lines["after"]), total(lines["before"]) + total(lines["tax"]))),
-            (f"{short}: level payments are worth the present cost", ((lines["equivalent"] * shop.annuity).during("year"), lines["present"])),
-        ]  # fmt: skip
+            (f"{short}: forms made and bought in are all forms", (all_forms, shop.forms)),
+            (
+                f"{short}: the families of year 1 add up to its running cost",
+                (year_1, at(lines["running"], 1)),
+            ),
+            (f"{short}: what is relieved for tax is what was spent", (relieved, capital + book)),
+            (f"{short}: flows after tax are those before it and the tax", (total(lines["after"]), taxed)),
+            (f"{short}: level payments are worth the present cost", (level, lines["present"])),
+        ]
         if name != study.scenario.current:
             for view, words in (("cash", ""), ("full", ", full cost")):
                 saved = study.cash_flow.savings[name][view]
-                found.append((f"{short}{words}: running savings less extra investment are the net present value", (saved.ratio_top - saved.ratio_base, saved.npv)))  # fmt: skip
+                what = f"{short}{words}: running savings less extra investment are the net present value"
+                found.append((what, (saved.ratio_top - saved.ratio_base, saved.npv)))
     axis = Axis("checks", tuple(label for label, _ in found))
     column.heading("The two sides", "What each check compares.")
     flags: list[Expr] = []

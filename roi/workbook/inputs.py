@@ -62,7 +62,8 @@ def write_inputs(book: Workbook, rows: list[StatedInput | str], currency: str) -
     """Write the Inputs sheet, with validation that rejects what can't be."""
     sheet = book.create_sheet("Inputs")
     put_text(sheet, 1, 1, "Inputs", "Headline")
-    put_text(sheet, 2, 1, "Change a value in a cream cell and everything follows. Items can't be added here: add them in the scenario file.", "Note")  # fmt: skip
+    said = "Change a value in a cream cell and everything follows. Items can't be added here: add them in the scenario."
+    put_text(sheet, 2, 1, said, "Note")
     for i, head in enumerate(HEADS):
         put_text(sheet, HEAD, i + 1, head, "Head")
         sheet.column_dimensions[get_column_letter(i + 1)].width = WIDTHS[i]

@@ -6,10 +6,9 @@ import re
 
 from openpyxl.utils import get_column_letter
 
-from roi.engine.column import Column, Heading, Line
-from roi.engine.expression import Data, Input, Leaf
+from roi.engine.column import Column, Heading
+from roi.engine.expression import Input, Leaf
 from roi.engine.formula import Where
-from roi.scenario.stated import StatedInput
 
 HEAD = 4  # heading rows of a column's sheet
 VALUE = 3  # the column of single values, and of the first row of a block that runs across
@@ -88,9 +87,10 @@ class Places:
             if kind == "names":
                 r = r2 = HEAD
             fixed = kind in ("range", "names")
-            start = reference(
-                sheet, r, c, fixed_row=(not across and kind != "window") or (across and fixed), fixed_column=(across and kind != "window") or not across
-            )  # fmt: skip
+            # A running total keeps its first cell, along the way the block runs; a window moves with both ends.
+            first_stays = kind != "window"
+            row_stays, column_stays = (fixed, first_stays) if across else (first_stays, True)
+            start = reference(sheet, r, c, fixed_row=row_stays, fixed_column=column_stays)
             end = reference(home, r2, c2, fixed_row=fixed, fixed_column=fixed or not across)
             return f"{start}:{end}"
 
@@ -100,6 +100,3 @@ class Places:
 def quoted(sheet: str) -> str:
     """A sheet's name as it stands in a formula."""
     return sheet if re.fullmatch(r"[A-Za-z_]+", sheet) else f"'{sheet}'"
-
-
-__all__ = ["HEAD", "VALUE", "Data", "Line", "Places", "StatedInput", "quoted"]

@@ -18,22 +18,27 @@ _THIN = Side(style="thin", color="B8C4C8")
 def add_styles(book: Workbook) -> None:
     """Register the project's named styles in a workbook."""
     plain = Font(name=FONT, size=10, color=INK)
+    small = Font(name=FONT, size=9, color="4A5A60")
+    head = Font(name=FONT, size=10, bold=True, color="FFFFFF")
+    top = Alignment(vertical="top")
+    wrapped = Alignment(wrap_text=True, vertical="top")
+    boxed = Border(_THIN, _THIN, _THIN, _THIN)
     for style in (
-        NamedStyle("Input", font=plain, fill=_fill(INPUT_FILL), border=Border(_THIN, _THIN, _THIN, _THIN), protection=Protection(locked=False)),
-        NamedStyle("Figure", font=plain),
-        NamedStyle("Data", font=plain, fill=_fill(DATA_FILL)),
-        NamedStyle("Label", font=plain, alignment=Alignment(vertical="top")),
-        NamedStyle("Prose", font=Font(name=FONT, size=11, color=INK), alignment=Alignment(wrap_text=True, vertical="top")),
-        NamedStyle("Small", font=Font(name=FONT, size=9, color="4A5A60"), alignment=Alignment(wrap_text=True, vertical="top")),
-        NamedStyle("Note", font=Font(name=FONT, size=9, color="4A5A60")),
-        NamedStyle("Right", font=plain, alignment=Alignment(horizontal="right")),
-        NamedStyle("Head", font=Font(name=FONT, size=10, bold=True, color="FFFFFF"), fill=_fill(HEAD_FILL), alignment=Alignment(wrap_text=True, vertical="center")),
-        NamedStyle("Heads", font=Font(name=FONT, size=10, bold=True, color="FFFFFF"), fill=_fill(HEAD_FILL), alignment=Alignment(wrap_text=True, vertical="center", horizontal="right")),
-        NamedStyle("Section", font=Font(name=FONT, size=10, bold=True, color=INK), fill=_fill(SECTION_FILL)),
-        NamedStyle("Headline", font=Font(name=FONT, size=16, bold=True, color=HEAD_FILL), alignment=Alignment(vertical="center")),
-        NamedStyle("Said", font=Font(name=FONT, size=11, color=INK)),
-        NamedStyle("Strong", font=Font(name=FONT, size=12, bold=True, color=INK)),
-    ):  # fmt: skip
+        NamedStyle("Input", plain, _fill(INPUT_FILL), boxed, protection=Protection(locked=False)),
+        NamedStyle("Figure", plain),
+        NamedStyle("Data", plain, _fill(DATA_FILL)),
+        NamedStyle("Label", plain, alignment=top),
+        NamedStyle("Right", plain, alignment=Alignment(horizontal="right")),
+        NamedStyle("Prose", Font(name=FONT, size=11, color=INK), alignment=wrapped),
+        NamedStyle("Said", Font(name=FONT, size=11, color=INK)),
+        NamedStyle("Strong", Font(name=FONT, size=12, bold=True, color=INK)),
+        NamedStyle("Small", small, alignment=wrapped),
+        NamedStyle("Note", small),
+        NamedStyle("Head", head, _fill(HEAD_FILL), alignment=Alignment(wrap_text=True, vertical="center")),
+        NamedStyle("Heads", head, _fill(HEAD_FILL), alignment=Alignment(wrap_text=True, horizontal="right")),
+        NamedStyle("Section", Font(name=FONT, size=10, bold=True, color=INK), _fill(SECTION_FILL)),
+        NamedStyle("Headline", Font(name=FONT, size=16, bold=True, color=HEAD_FILL)),
+    ):
         book.add_named_style(style)
 
 

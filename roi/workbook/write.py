@@ -17,11 +17,12 @@ from roi.engine.evaluate import Values, extend
 from roi.model.study import Study
 from roi.workbook.cells import Results
 from roi.workbook.finish import finish
-from roi.workbook.front import Front, write_about, write_changes, write_sources, write_summary, write_words
+from roi.workbook.front import Front, write_about, write_changes, write_sources, write_words
 from roi.workbook.inputs import lay_out_inputs, write_inputs, write_units
 from roi.workbook.lines import write_column
 from roi.workbook.placing import Places
 from roi.workbook.styles import add_styles
+from roi.workbook.summary import write_summary
 from roi.workbook.work import lay_out_work, write_work
 
 

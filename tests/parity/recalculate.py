@@ -65,10 +65,8 @@ def stripped(path: Path, copy: Path, changes: Changes | None = None) -> None:
 
 def _with_typed(xml: str, cell: str, value: float | str) -> str:
     pattern = rf'<c r="{cell}"((?: s="[0-9]+")?)(?: t="[a-zA-Z]+")?>(?:(?!<f>|</c>).)*</c>'
-    if isinstance(value, str):
-        typed = f't="inlineStr"><is><t>{escape(value)}</t></is>'
-    else:
-        typed = f't="n"><v>{float(value)!r}</v>'
+    text = isinstance(value, str)
+    typed = f't="inlineStr"><is><t>{escape(str(value))}</t></is>' if text else f't="n"><v>{float(value)!r}</v>'
     changed, count = re.subn(pattern, lambda was: f'<c r="{cell}"{was[1]} {typed}</c>', xml, flags=re.DOTALL)
     if count != 1:
         raise ValueError(f"{cell}: no typed value to change")
