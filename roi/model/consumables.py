@@ -13,7 +13,7 @@ from roi.model.sheet import MethodSheet
 
 def add_plate_costs(sheet: MethodSheet) -> None:
     """Own plates with spoiled and test plates and their freight; bought-in plates by size with the rush surcharge."""
-    column, lines, work = sheet.column, sheet.lines, sheet.work
+    column, lines = sheet.column, sheet.lines
     column.heading("Plates, money")
     own_price = _prices(sheet) if sheet.method.makes_plates else None
     if own_price is not None:

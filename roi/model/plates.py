@@ -79,18 +79,24 @@ def add_plates(sheet: MethodSheet) -> None:
     blocked = opposite(at_least(0, barred))
     idle: Expr = at_least(0, own_forms) if sheet.method.makes_plates else Constant(0)
     feasible = column.line(
-        "Feasible", "1", opposite(blocked) * opposite(idle), note="1 when every form is made or may be bought in"
-    )  # fmt: skip
+        "Feasible",
+        "1",
+        opposite(blocked) * opposite(idle),
+        note="1 when every form is made or may be bought in",
+    )
 
     presses = work.presses
     stops = column.line(
-        "Stops within runs", "stop/year",
+        "Stops within runs",
+        "stop/year",
         gather(presses, [(product_sum(sets, p) - total(p)).per("pass").during("stop") for p in work.passes]),
         note="for further sets, every pass",
-    )  # fmt: skip
+    )
     changes = column.line(
-        "Plate changes within runs", "plate/year", gather(presses, [product_sum(sets, p) - total(p) for p in work.press_plates])
-    )  # fmt: skip
+        "Plate changes within runs",
+        "plate/year",
+        gather(presses, [product_sum(sets, p) - total(p) for p in work.press_plates]),
+    )
     all_stops = column.line("Stops within runs, all presses", "stop/year", total(stops))
     all_changes = column.line("Plate changes within runs, all presses", "plate/year", total(changes))
     sheet.lines |= dict(

@@ -32,9 +32,10 @@ def add_press(sheet: MethodSheet) -> None:
     stops = column.line(
         "Minutes of stops within runs",
         "min/year",
-        lines["stops"] * sheet.shop_inp("shop", "stop_back_to_colour") + lines["changes"] * sheet.shop_inp("shop", "stop_per_plate"),
+        lines["stops"] * sheet.shop_inp("shop", "stop_back_to_colour")
+        + lines["changes"] * sheet.shop_inp("shop", "stop_per_plate"),
         note="each stop back to colour, each plate changed",
-    )  # fmt: skip
+    )
     minutes: Expr = stops
     if sheet.has("press", "loose_minutes") or sheet.has("press", "tight_minutes"):
         minutes = minutes + column.line(

@@ -86,40 +86,45 @@ def reduce_work(scenario: Scenario) -> Reduced:
     bins, member = np.unique(np.column_stack([which, interval]), axis=0, return_inverse=True)
     member = member.reshape(-1)
 
-    def by_bin(amount: Floats) -> Floats:
-        return np.bincount(member, amount, len(bins))
+    def summed(index: Whole, amount: Floats, rows: int) -> Floats:
+        return np.asarray(np.bincount(index, amount, rows), np.float64)
 
     def spread(amount: Floats, into: Whole, count: int, index: Whole, rows: int) -> Floats:
-        return np.bincount(index * count + into, amount, rows * count).reshape(rows, count)
+        return summed(index * count + into, amount, rows * count).reshape(rows, count)
 
     units = np.array([p.units for p in scenario.presses])[work.press]
     passes = -(-work.plates // units)
     colour = np.minimum(work.plates, 3) - 1
     n_sizes, n_presses = len(scenario.sizes), len(scenario.presses)
-    forms = by_bin(weight)
+    forms = summed(member, weight, len(bins))
     plates = weight * work.plates
     jobs = (
         len(set(work.job.tolist()) - {""}) * work.per_year if (work.job != "").any() else float(weight.sum())
     )
+    uncoated, tight, uv, rough, confined, class_ruling, *class_serves = classes.T
     return Reduced(
-        *classes[:, :5].T,
-        classes[:, 5],
-        classes[:, 6:].T,
-        np.bincount(which, weight, len(classes)),
-        np.bincount(which, weight * work.rush, len(classes)),
-        spread(plates * work.reprint, work.size, n_sizes, which, len(classes)),
-        bins[:, 0] + 1,
-        by_bin(weight * work.good) / forms,
-        forms,
-        spread(weight, colour, 3, member, len(bins)) / forms[:, None],
-        spread(plates, work.size, n_sizes, member, len(bins)),
-        spread(plates, work.press, n_presses, member, len(bins)),
-        spread(plates * work.tight, work.press, n_presses, member, len(bins)),
-        spread(weight * passes, work.press, n_presses, member, len(bins)),
-        np.bincount(work.press, weight * work.good * passes, n_presses),
-        spread(weight, colour, 3, work.press, n_presses),
-        jobs,
-        float((weight * work.good).sum()),
+        uncoated=uncoated,
+        tight=tight,
+        uv=uv,
+        abrasive=rough,
+        confined=confined,
+        ruling=class_ruling,
+        serves=np.array(class_serves),
+        forms=summed(which, weight, len(classes)),
+        rush_forms=summed(which, weight * work.rush, len(classes)),
+        reprint_plates=spread(plates * work.reprint, work.size, n_sizes, which, len(classes)),
+        bin_class=bins[:, 0] + 1,
+        good=summed(member, weight * work.good, len(bins)) / forms,
+        bin_forms=forms,
+        colours=spread(weight, colour, 3, member, len(bins)) / forms[:, None],
+        plates=spread(plates, work.size, n_sizes, member, len(bins)),
+        press_plates=spread(plates, work.press, n_presses, member, len(bins)),
+        tight_plates=spread(plates * work.tight, work.press, n_presses, member, len(bins)),
+        passes=spread(weight * passes, work.press, n_presses, member, len(bins)),
+        press_impressions=summed(work.press, weight * work.good * passes, n_presses),
+        press_forms=spread(weight, colour, 3, work.press, n_presses),
+        jobs=jobs,
+        good_total=float((weight * work.good).sum()),
     )
 
 

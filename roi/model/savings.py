@@ -90,9 +90,11 @@ class CashFlow:
         c, short = self.column, sheet.method.short
         c.heading(sheet.method.label)
         named = {
-            "before": "flow before tax", "after": "flow after tax", "after_full": "flow after tax, full cost",
+            "before": "flow before tax",
+            "after": "flow after tax",
+            "after_full": "flow after tax, full cost",
             "end_value": "end value after tax",
-        }  # fmt: skip
+        }
         return {
             key: c.line(f"{short}, {words}", "currency", sheet.lines[key]) for key, words in named.items()
         }
@@ -127,10 +129,12 @@ class CashFlow:
         )
         has_ratio = c.line(f"{words}: extra investment above zero", "1", opposite(at_least(0, ratio_base)))
         ratio = c.line(
-            f"{words}: savings-to-investment ratio", "1", when(has_ratio, ratio_top / ratio_base, 0),
+            f"{words}: savings-to-investment ratio",
+            "1",
+            when(has_ratio, ratio_top / ratio_base, 0),
             source="10 CFR 436.21: savings-to-investment ratio",
-        )  # fmt: skip
-        rates = self._rate_of_return(words, saved)
+        )
+        rate, has_rate, first, several, never = self._rate_of_return(words, saved)
         mirr, has_mirr = self._modified(words, saved)
         ends = c.line(
             f"{words}: end values",
@@ -145,21 +149,25 @@ class CashFlow:
             words, "discounted payback", discounted, discounted_far, discounted_ends
         )
         return Savings(
-            saved,
-            so_far,
-            npv,
-            *rates,
-            mirr,
-            has_mirr,
-            ratio_top,
-            ratio_base,
-            ratio,
-            has_ratio,
-            payback,
-            has_payback,
-            no_outlay,
-            late,
-            has_late,
+            flows=saved,
+            cumulative=so_far,
+            npv=npv,
+            irr=rate,
+            has_irr=has_rate,
+            saves_first=first,
+            several_rates=several,
+            never_returned=never,
+            mirr=mirr,
+            has_mirr=has_mirr,
+            ratio_top=ratio_top,
+            ratio_base=ratio_base,
+            ratio=ratio,
+            has_ratio=has_ratio,
+            payback=payback,
+            has_payback=has_payback,
+            no_outlay=no_outlay,
+            discounted_payback=late,
+            has_discounted_payback=has_late,
         )
 
     def _rate_of_return(self, words: str, saved: Line) -> tuple[Line, Line, Line, Line, Line]:

@@ -108,9 +108,11 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
     stated, inflation = inp("money", "discount_rate"), inp("money", "inflation")
     # Fisher: a rate without inflation becomes one with it.
     with_inflation = column.line(
-        "Stated rate with inflation added", "1/year", stated + inflation + (stated * inflation).during("year"),
+        "Stated rate with inflation added",
+        "1/year",
+        stated + inflation + (stated * inflation).during("year"),
         note="(1 + real)(1 + inflation) - 1",
-    )  # fmt: skip
+    )
     rate = column.line(
         "Nominal discount rate",
         "1/year",
@@ -185,11 +187,40 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
 
     presses = _press_lines(scenario, work, column, sheets, waste)
     return Shop(
-        scenario, work, column, years, year, after_now, schedule, position, horizon, in_horizon, operating, last_year, rate, discount,
-        discount_running, annuity, volume, growth, wage, cash_share, inp("shop", "work_days"), gross,
-        presses["speed"], presses["cash"], presses["full"], presses["use"], presses["state"],
-        plates_called, forms, jobs, good, plates_discounted, mean_area,
-    )  # fmt: skip
+        scenario=scenario,
+        work=work,
+        column=column,
+        years=years,
+        year=year,
+        after_now=after_now,
+        schedule=schedule,
+        capital_position=position,
+        horizon=horizon,
+        in_horizon=in_horizon,
+        operating=operating,
+        last_year=last_year,
+        rate=rate,
+        discount=discount,
+        discount_running=discount_running,
+        annuity=annuity,
+        volume=volume,
+        growth=growth,
+        wage=wage,
+        cash_share=cash_share,
+        work_days=inp("shop", "work_days"),
+        gross=gross,
+        press_speed=presses["speed"],
+        press_cash=presses["cash"],
+        press_full=presses["full"],
+        press_use=presses["use"],
+        press_state=presses["state"],
+        plates_called=plates_called,
+        forms=forms,
+        jobs=jobs,
+        good=good,
+        plates_discounted=plates_discounted,
+        mean_area=mean_area,
+    )
 
 
 def _schedule(scenario: Scenario, column: Column, rows: int) -> tuple[Data | None, Data | None]:

@@ -40,4 +40,12 @@ def build(scenario: Scenario) -> Study:
     cash_flow = CashFlow(shop, methods, scenario.current)
     comparison = Comparison(scenario, methods, cash_flow)
     columns = [shop.column, *(s.column for s in methods.values()), cash_flow.column, comparison.column]
-    return Study(scenario, work, shop, methods, cash_flow, comparison, Book(columns))
+    return Study(
+        scenario=scenario,
+        work=work,
+        shop=shop,
+        methods=methods,
+        cash_flow=cash_flow,
+        comparison=comparison,
+        book=Book(columns),
+    )

@@ -6,14 +6,17 @@ Fixed when written; amounts are a year's, before growth.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-
-import numpy as np
+from dataclasses import dataclass, replace
 
 from roi.engine.expression import Axis, Data
 from roi.model.reduce import Reduced, reduce_work
 from roi.scenario.scenario import Scenario
-from roi.scenario.worklog import DAYS_PER_YEAR
+from roi.scenario.worklog import DAYS_PER_YEAR, Floats
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -65,70 +68,103 @@ def work_tables(scenario: Scenario) -> WorkTables:
     """Reduce the work and lay it out as data."""
     r = reduce_work(scenario)
     classes = Axis("classes", tuple(f"Class {i + 1}: {_describe(r, i)}" for i in range(len(r.ruling))))
-    bins = Axis("bins", tuple(f"Bin {i + 1}, class {c}, about {g:,.0f} impressions" for i, (c, g) in enumerate(zip(r.bin_class, r.good, strict=True))))  # fmt: skip
+    bins = Axis(
+        "bins",
+        tuple(
+            f"Bin {i}, class {c}, about {g:,.0f} impressions"
+            for i, (c, g) in enumerate(zip(r.bin_class, r.good, strict=True), 1)
+        ),
+    )
     sizes = Axis("sizes", tuple(s.label for s in scenario.sizes))
     presses = Axis("presses", tuple(p.label for p in scenario.presses))
-    months = Axis("months", ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"))  # fmt: skip
+    months = Axis("months", MONTHS)
     all_work = Axis("all work", ("Jobs", "Good impressions of all forms", "Calendar days", "Weeks"))
 
     def data(
-        label: str, unit: str, axis: Axis, values: Sequence[float] | np.ndarray, *, flag: bool = False
+        label: str, unit: str, axis: Axis, values: Sequence[float] | Floats, *, flag: bool = False
     ) -> Data:
-        return Data(f"work.{axis.name}.{label}", label, unit, axis, values, flag=flag)
+        return Data(f"work.{axis.name}.{label}", label, unit, axis, list(values), flag=flag)
 
-    def flags(label: str, values: np.ndarray) -> Data:
+    def flags(label: str, values: Floats) -> Data:
         return data(label, "1", classes, values, flag=True)
 
-    def per_size(label: str, axis: Axis, values: np.ndarray) -> tuple[Data, ...]:
+    def per_size(label: str, axis: Axis, values: Floats) -> tuple[Data, ...]:
         return tuple(
             data(f"{label}, {s.label}", "plate/year", axis, values[:, i])
             for i, s in enumerate(scenario.sizes)
         )
 
-    def per_press(label: str, unit: str, values: np.ndarray) -> tuple[Data, ...]:
+    def per_press(label: str, unit: str, values: Floats) -> tuple[Data, ...]:
         return tuple(
             data(f"{label}, {p.label}", unit, bins, values[:, i]) for i, p in enumerate(scenario.presses)
         )
 
     colours = ("one colour", "two colours", "three colours and more")
     t = WorkTables(
-        classes, bins, sizes, presses,
-        flags("Uncoated stock", r.uncoated), flags("Tight four-colour register", r.tight), flags("UV ink", r.uv),
-        flags("Envelope, abrasive or metallic", r.abrasive), flags("Must not leave the building", r.confined),
-        data("Screen ruling (0 where unknown)", "lpi", classes, r.ruling),
-        {m.id: flags(f"{m.short} can make it (format, flags)", r.serves[i]) for i, m in enumerate(scenario.methods)},
-        data("Forms", "form/year", classes, r.forms), data("Rush forms", "form/year", classes, r.rush_forms),
-        per_size("Reprint plates", classes, r.reprint_plates),
-        data("Class", "1", bins, r.bin_class), data("Good impressions a form", "impression", bins, r.good),
-        data("Forms", "form/year", bins, r.bin_forms),
-        tuple(data(f"Share in {c}", "1", bins, r.colours[:, i]) for i, c in enumerate(colours)),
-        per_size("Plates", bins, r.plates),
-        per_press("Plates", "plate/year", r.press_plates),
-        per_press("Tight plates", "plate/year", r.tight_plates),
-        per_press("Passes", "pass/year", r.passes),
-        data("Area of a plate", "m2/plate", sizes, [s.area for s in scenario.sizes]),
-        data("Good impressions, every pass", "impression/year", presses, r.press_impressions),
-        tuple(data(f"Forms in {c}", "form/year", presses, r.press_forms[:, i]) for i, c in enumerate(colours)),
-        data("Share of a year's plates", "1", months, scenario.work.month_share),
-        data("Amount", "1/year", all_work, [r.jobs, r.good_total, DAYS_PER_YEAR, DAYS_PER_YEAR / 7]),
-        (), r,
-    )  # fmt: skip
-    return WorkTables(**{**vars(t), "tables": tuple(_layout(t, months, all_work))})
+        classes=classes,
+        bins=bins,
+        sizes=sizes,
+        presses=presses,
+        uncoated=flags("Uncoated stock", r.uncoated),
+        tight=flags("Tight four-colour register", r.tight),
+        uv=flags("UV ink", r.uv),
+        abrasive=flags("Envelope, abrasive or metallic", r.abrasive),
+        confined=flags("Must not leave the building", r.confined),
+        ruling=data("Screen ruling (0 where unknown)", "lpi", classes, r.ruling),
+        serves={
+            m.id: flags(f"{m.short} can make it (format, flags)", r.serves[i])
+            for i, m in enumerate(scenario.methods)
+        },
+        forms=data("Forms", "form/year", classes, r.forms),
+        rush_forms=data("Rush forms", "form/year", classes, r.rush_forms),
+        reprint_plates=per_size("Reprint plates", classes, r.reprint_plates),
+        bin_class=data("Class", "1", bins, r.bin_class.astype(float)),
+        good=data("Good impressions a form", "impression", bins, r.good),
+        bin_forms=data("Forms", "form/year", bins, r.bin_forms),
+        colours=tuple(data(f"Share in {c}", "1", bins, r.colours[:, i]) for i, c in enumerate(colours)),
+        plates=per_size("Plates", bins, r.plates),
+        press_plates=per_press("Plates", "plate/year", r.press_plates),
+        tight_plates=per_press("Tight plates", "plate/year", r.tight_plates),
+        passes=per_press("Passes", "pass/year", r.passes),
+        area=data("Area of a plate", "m2/plate", sizes, [s.area for s in scenario.sizes]),
+        press_impressions=data(
+            "Good impressions, every pass", "impression/year", presses, r.press_impressions
+        ),
+        press_forms=tuple(
+            data(f"Forms in {c}", "form/year", presses, r.press_forms[:, i]) for i, c in enumerate(colours)
+        ),
+        month_share=data("Share of a year's plates", "1", months, scenario.work.month_share),
+        totals=data("Amount", "1/year", all_work, [r.jobs, r.good_total, DAYS_PER_YEAR, DAYS_PER_YEAR / 7]),
+        tables=(),
+        reduced=r,
+    )
+    return replace(t, tables=tuple(_layout(t, months, all_work)))
 
 
 def _layout(t: WorkTables, months: Axis, all_work: Axis) -> Iterable[Table]:
+    flags = (t.uncoated, t.tight, t.uv, t.abrasive, t.confined)
     yield Table(
         "Classes of forms",
         "Forms alike in stock, flags, ruling and in which methods can serve them.",
         t.classes,
-        (t.uncoated, t.tight, t.uv, t.abrasive, t.confined, t.ruling, *t.serves.values(), t.forms, t.rush_forms, *t.reprint_plates),
-    )  # fmt: skip
+        (*flags, t.ruling, *t.serves.values(), t.forms, t.rush_forms, *t.reprint_plates),
+    )
     yield Table(
         "Run bins",
-        "Forms of one class between two neighbouring whole multiples of the plate lives: all of them take the same number of sets.",
+        "Forms of one class between two neighbouring whole multiples of the plate lives: "
+        "all of them take the same number of sets.",
         t.bins,
-        (t.bin_class, t.good, t.bin_forms, *t.colours, *t.plates, *t.press_plates, *t.tight_plates, *t.passes),
-    )  # fmt: skip
+        (
+            t.bin_class,
+            t.good,
+            t.bin_forms,
+            *t.colours,
+            *t.plates,
+            *t.press_plates,
+            *t.tight_plates,
+            *t.passes,
+        ),
+    )
     yield Table("Plate sizes", "Sides as stated, turned into square metres.", t.sizes, (t.area,))
     yield Table(
         "Presses", "What runs through each press in a year.", t.presses, (t.press_impressions, *t.press_forms)
@@ -139,6 +175,12 @@ def _layout(t: WorkTables, months: Axis, all_work: Axis) -> Iterable[Table]:
 
 def _describe(r: Reduced, i: int) -> str:
     words = ["uncoated" if r.uncoated[i] else "coated"]
-    words += [name for name, flag in (("tight register", r.tight), ("UV", r.uv), ("envelope or abrasive", r.abrasive), ("stays in the building", r.confined)) if flag[i]]  # fmt: skip
+    flags = (
+        ("tight register", r.tight),
+        ("UV", r.uv),
+        ("envelope or abrasive", r.abrasive),
+        ("stays in the building", r.confined),
+    )
+    words += [name for name, flag in flags if flag[i]]
     words.append(f"{r.ruling[i]:g} lpi" if r.ruling[i] else "ruling unknown")
     return ", ".join(words)

@@ -71,14 +71,14 @@ def entries() -> tuple[Entry, ...]:
         usual = row.get("usual")
         found.append(
             Entry(
-                tuple(key.split(".")),
-                row["label"],
-                row["unit"],
-                row.get("min"),
-                row.get("max"),
-                row.get("whole", False),
-                row.get("bare", False),
-                (usual[0], usual[1]) if usual else None,
+                pattern=tuple(key.split(".")),
+                label=row["label"],
+                unit=row["unit"],
+                low=row.get("min"),
+                high=row.get("max"),
+                whole=row.get("whole", False),
+                bare=row.get("bare", False),
+                usual=(usual[0], usual[1]) if usual else None,
             )
         )
     return tuple(found)

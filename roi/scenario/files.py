@@ -59,8 +59,8 @@ def read_layers(path: Path) -> Layers:
             (t["methods"][name].get("use") for t, _ in chain[::-1] if "use" in _table(t, "methods", name)),
             None,
         )
-        tree, file, shipped = _method_file(name, use, path, problems)
-        _lay({"methods": {name: tree}}, file, shipped, values)
+        method, told, shipped = _method_file(name, use, path, problems)
+        _lay({"methods": {name: method}}, told, shipped, values)
     for tree, file in chain:
         for section in WHOLE:
             if isinstance(tree.get(section), dict):

@@ -199,10 +199,22 @@ def read(path: Path) -> Scenario:
     if problems or work is None:
         raise BadInput(problems)
     return Scenario(
-        path, clean(values[("name",)].value) if ("name",) in values else path.stem, currency, system, current, methods,
-        presses, tuple(dict.fromkeys(k[1] for k in values if k[0] == "grades" and len(k) > 2)), sizes, inputs, values,
-        work, source, tax, clean(values[("note",)].value) if ("note",) in values else "",
-    )  # fmt: skip
+        path=path,
+        name=clean(values[("name",)].value) if ("name",) in values else path.stem,
+        currency=currency,
+        system=system,
+        current=current,
+        methods=methods,
+        presses=presses,
+        grades=tuple(dict.fromkeys(k[1] for k in values if k[0] == "grades" and len(k) > 2)),
+        sizes=sizes,
+        inputs=inputs,
+        raw=values,
+        work=work,
+        work_source=source,
+        tax=tax,
+        note=clean(values[("note",)].value) if ("note",) in values else "",
+    )
 
 
 def clean(text: object) -> str:
@@ -253,7 +265,11 @@ def _presses(values: dict[Key, Raw], file: str, problems: list[Problem]) -> tupl
         raw = values.get(("presses", name, "printing_units"), values[("press_defaults", "printing_units")])
         units = raw.value
         if not isinstance(units, int) or isinstance(units, bool) or not 1 <= units <= 12:
-            problems.append(Problem(raw.at(("presses", name, "printing_units")), f"{units!r} is not a count of printing units", "state a whole number from 1 to 12"))  # fmt: skip
+            where, what = (
+                raw.at(("presses", name, "printing_units")),
+                f"{units!r} is not a count of printing units",
+            )
+            problems.append(Problem(where, what, "state a whole number from 1 to 12"))
             units = 1
         label = values.get(("presses", name, "label"))
         found.append(Press(name, clean(label.value) if label else name.replace("_", " ").capitalize(), units))
@@ -282,7 +298,13 @@ def _methods(
         label = _text(values, (*key, "label"), file, problems)
         short = _text(values, (*key, "short"), file, problems, default=label[:20])
         if not re.fullmatch(r"[A-Za-z][A-Za-z0-9 _-]{0,19}", short) or short in RESERVED:
-            problems.append(Problem(f"{file}, methods.{name}.short", f'"{short}" can\'t name a sheet', "use up to 20 plain letters, digits and spaces"))  # fmt: skip
+            problems.append(
+                Problem(
+                    f"{file}, methods.{name}.short",
+                    f'"{short}" can\'t name a sheet',
+                    "use up to 20 plain letters, digits and spaces",
+                )
+            )
         elif short.lower() in (m.short.lower() for m in found):
             problems.append(
                 Problem(
@@ -317,9 +339,21 @@ def _methods(
         cautions = values.get((*key, "cautions"), Raw([], "", True))
         known = catalogue.load("cautions.toml")
         if not isinstance(cautions.value, list) or any(c not in known for c in cautions.value):
-            problems.append(Problem(cautions.at((*key, "cautions")), f"{cautions.value!r}: not all known", f"a list of {', '.join(k for k in known if isinstance(known[k], dict))}"))  # fmt: skip
+            listed = ", ".join(k for k in known if isinstance(known[k], dict))
+            what = f"{cautions.value!r}: not all known"
+            problems.append(Problem(cautions.at((*key, "cautions")), what, f"a list of {listed}"))
             cautions = Raw([], "", True)
-        found.append(Method(name, label, short, largest, tuple(cannot.value) if not unknown else (), makes is True, tuple(cautions.value)))  # fmt: skip
+        found.append(
+            Method(
+                id=name,
+                label=label,
+                short=short,
+                largest=largest,
+                cannot_serve=tuple(cannot.value) if not unknown else (),
+                makes_plates=makes is True,
+                cautions=tuple(cautions.value),
+            )
+        )
     return tuple(found)
 
 
@@ -340,10 +374,10 @@ def _inputs(
 ) -> dict[Key, StatedInput]:
     per_dollar = values.get(("per_dollar",))
     rate = per_dollar.value if per_dollar is not None else None
-    if rate is not None and (
-        isinstance(rate, bool) or not isinstance(rate, (int, float)) or not 0 < rate < 1e9
-    ):
-        problems.append(Problem(per_dollar.at(("per_dollar",)), f"{rate!r} is not an amount", f"state what one US dollar is in {currency}"))  # type: ignore[union-attr]  # fmt: skip
+    amount = isinstance(rate, (int, float)) and not isinstance(rate, bool)
+    if per_dollar is not None and rate is not None and not (amount and 0 < rate < 1e9):
+        where, what = per_dollar.at(("per_dollar",)), f"{rate!r} is not an amount"
+        problems.append(Problem(where, what, f"state what one US dollar is in {currency}"))
         rate = 1.0
     found: dict[Key, StatedInput] = {}
     in_dollars: list[str] = []
@@ -352,7 +386,11 @@ def _inputs(
         if entry is None:
             _check_plain(key, raw, problems)
             continue
-        fill = [labels.get(key[: i + 1], name.replace("_", " ")) for i, (p, name) in enumerate(zip(entry.pattern, key, strict=True)) if p == "*"]  # fmt: skip
+        fill = [
+            labels.get(key[: i + 1], name.replace("_", " "))
+            for i, (p, name) in enumerate(zip(entry.pattern, key, strict=True))
+            if p == "*"
+        ]
         # A method's or a shop's own names stand at {0} and {1} alike, whichever pattern it is.
         label = entry.label.format(*(fill if key[0] == "methods" else [*fill, *fill]))
         unit = _unit(entry.unit, key, values)
@@ -366,7 +404,8 @@ def _inputs(
             found[key] = stated
     if in_dollars:
         what = f"{len(in_dollars)} prices are still shipped defaults, in US dollars"
-        mend = f"write per_dollar = what one US dollar is in {currency}, or state them: {', '.join(w.split(', ', 1)[1] for w in in_dollars[:5])}, ..."
+        first = ", ".join(w.split(", ", 1)[1] for w in in_dollars[:5])
+        mend = f"write per_dollar = what one US dollar is in {currency}, or state them: {first}, ..."
         problems.append(Problem("per_dollar", what, mend))
     for label, count in Counter(i.label.lower() for i in found.values()).items():
         if count > 1:
@@ -503,7 +542,13 @@ def _check_references(
                     and (*here, "plates", "price", size.id) not in inputs
                     and (*here, "plates", "price_per_area") not in inputs
                 ):
-                    problems.append(Problem(f"{file}, methods.{m.id}.plates.price.{size.id}", "this size has no price", "state a price a plate, or plates.price_per_area"))  # fmt: skip
+                    problems.append(
+                        Problem(
+                            f"{file}, methods.{m.id}.plates.price.{size.id}",
+                            "this size has no price",
+                            "state a price a plate, or plates.price_per_area",
+                        )
+                    )
     for size in sizes:
         if ("bought_in", "price", size.id) not in inputs and ("bought_in", "price_per_area") not in inputs:
             problems.append(
@@ -514,7 +559,8 @@ def _check_references(
     for key, raw in values.items():
         if "price" in key[:-1] and key[-1] not in [s.id for s in sizes] and entry_for(key) is not None:
             near = difflib.get_close_matches(key[-1], [s.id for s in sizes], 1)
-            problems.append(Problem(raw.at(key), f'"{key[-1]}" is not a plate size of this shop', f'was "{near[0]}" meant?' if near else "state it under [sizes]"))  # fmt: skip
+            mend = f'was "{near[0]}" meant?' if near else "state it under [sizes]"
+            problems.append(Problem(raw.at(key), f'"{key[-1]}" is not a plate size of this shop', mend))
 
 
 def _work(

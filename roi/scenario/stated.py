@@ -26,7 +26,10 @@ _SURE_BY_STATUS = {
 # What a reader of US customary or metric measures sees instead of the other.
 SYSTEMS = {
     "us": {"L": "gal", "m2": "ft2", "kg": "lb", "m3": "ft3", "mm": "in", "cm": "in", "m": "ft"},
-    "metric": {"gal": "L", "qt": "L", "fl_oz": "mL", "ft2": "m2", "in2": "m2", "lb": "kg", "oz": "kg", "ft3": "m3", "in": "mm", "ft": "m"},
+    "metric": {
+        "gal": "L", "qt": "L", "fl_oz": "mL", "ft2": "m2", "in2": "m2", "lb": "kg", "oz": "kg", "ft3": "m3", "in": "mm",
+        "ft": "m",
+    },
 }  # fmt: skip
 
 
@@ -110,7 +113,8 @@ def read_input(
     low, high = ends["low"], ends["high"]
     if in_dollars and stated.has_currency:
         if per_dollar is None:
-            return [*problems, Problem(where, "the default is in US dollars", f"state it in {currency}, or write per_dollar = what one dollar is in {currency}")]  # fmt: skip
+            mend = f"state it in {currency}, or write per_dollar = what one dollar is in {currency}"
+            return [*problems, Problem(where, "the default is in US dollars", mend)]
         sign = 1 if "currency" in stated.above else -1
         best, low, high = (x * per_dollar**sign for x in (best, low, high))
     shown = _in_system(stated, SYSTEMS[system])
@@ -131,14 +135,30 @@ def read_input(
     text = stated.text(currency)
     if entry.whole:
         low, high = (low if "low" in table else round(low)), (high if "high" in table else round(high))
-    problems += _limits(where, entry, dict(best=best, low=low, high=high), least, most, text, percent)
+    # What was made up from best is not judged: one wrong figure is one problem.
+    written = {"best": best} | {end: x for end, x in (("low", low), ("high", high)) if end in table}
+    problems += _limits(where, entry, written, least, most, text, percent)
     if problems:
         return problems
     return StatedInput(
-        ".".join(key), label, unit, text, scale, best, low, high, least, most, entry.whole, percent, status,
-        _line(table.get("source", "") or ("" if raw.default else "not stated")), _date(table.get("date")), where,
-        _unusual(best * scale, entry, text, scale),
-    )  # fmt: skip
+        key=".".join(key),
+        label=label,
+        unit=unit,
+        shown=text,
+        factor=scale,
+        best=best,
+        low=low,
+        high=high,
+        least=least,
+        most=most,
+        whole=entry.whole,
+        percent=percent,
+        status=status,
+        source=_line(table.get("source", "") or ("" if raw.default else "not stated")),
+        date=_date(table.get("date")),
+        where=where,
+        unusual=_unusual(best * scale, entry, text, scale),
+    )
 
 
 def _number(value: Any, unit: Any, entry: Entry, currency: str) -> tuple[float, Stated]:
@@ -188,7 +208,7 @@ def _limits(
             )
         if entry.whole and value != round(value):
             problems.append(Problem(at, f"{shown(value)} is not a whole number", f"state {round(value)}"))
-    if ends["low"] > ends["best"] + 1e-12:
+    if "low" in ends and ends["low"] > ends["best"] + 1e-12:
         problems.append(
             Problem(
                 where,
@@ -196,7 +216,7 @@ def _limits(
                 "put low <= best <= high",
             )
         )
-    if ends["high"] < ends["best"] - 1e-12:
+    if "high" in ends and ends["high"] < ends["best"] - 1e-12:
         problems.append(
             Problem(
                 where,

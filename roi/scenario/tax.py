@@ -42,7 +42,8 @@ def read_schedule(values: dict[Key, Raw], file: str, problems: list[Problem]) ->
         shares = tuple(float(p) / 100 for p in table["percentages"])  # type: ignore[attr-defined]
     elif table["kind"] == "straight line":
         if not isinstance(years.value, int) or isinstance(years.value, bool) or not 1 <= years.value <= 40:
-            problems.append(Problem(years.at(("money", "tax_years")), f"{years.value!r} is not a number of years", "state a whole number from 1 to 40"))  # fmt: skip
+            where, what = years.at(("money", "tax_years")), f"{years.value!r} is not a number of years"
+            problems.append(Problem(where, what, "state a whole number from 1 to 40"))
             return TaxSchedule("none", "", (), "", "")
         shares = (1 / years.value,) * years.value
         label = f"{label}, {years.value} years"

@@ -229,7 +229,7 @@ def _convert(given: str, wanted: str) -> float | None:
 
 
 @lru_cache(maxsize=1)
-def _registry() -> pint.UnitRegistry:
+def _registry() -> pint.UnitRegistry[float]:
     import pint
 
     return pint.UnitRegistry(str(resources.files("roi.units") / "definitions.txt"))

@@ -244,21 +244,25 @@ def test_what_a_source_says_was_computed_is_so(name: str, key: str, by_hand: tup
 
 
 def test_polyester_baths_cost_a_square_metre_what_their_source_says() -> None:
-    """By hand: 365.25 / 14 fills of 8 L, 110 mL/m2, 5 mL/h for 8 h on 250 days, two baths; to 0.1 USD."""
+    """By hand: 365.25 / 14 fills of 8 L, 110 mL/m2, 5 mL/h for 8 h on 250 days, two baths, at 1000 m2/year.
 
-    def per_area(area: float, price: float) -> float:
-        return 2 * price * (365.25 / 14 * 8 + 0.110 * area + 0.005 * 8 * 250) / area
+    208.7 + 110 + 10 = 328.7 L of each bath, 0.657 L/m2 of both: 2.5 USD/m2 is 3.8 USD/L. The ends of common
+    practice, 1.5 and 5 USD/m2, are 2.28 and 7.61 USD/L, shipped as whole dollars.
+    """
 
+    litres = 2 * (365.25 / 14 * 8 + 0.110 * 1000 + 0.005 * 8 * 250) / 1000
+    assert litres == pytest.approx(0.657, abs=0.001)
     for bath in ("activator", "stabiliser"):
         best, low, high = three("polyester", f"baths.{bath}.price")
-        assert per_area(150, best) == pytest.approx(2.5, abs=0.1)
-        assert per_area(150, low) == pytest.approx(1.5, abs=0.1)
-        assert per_area(1000, high) == pytest.approx(2.5, abs=0.1)
+        assert best == pytest.approx(2.5 / litres, abs=0.05)
+        assert low == pytest.approx(1.5 / litres, abs=0.5)
+        assert high == pytest.approx(5 / litres, abs=0.5)
         assert three("polyester", f"baths.{bath}.volume")[0] == pytest.approx(8)
         assert three("polyester", f"baths.{bath}.age_life")[0] == pytest.approx(14 / 365.25)
         assert three("polyester", f"baths.{bath}.replenish")[0] == pytest.approx(0.110)
         assert three("polyester", f"baths.{bath}.top_up")[0] == pytest.approx(0.005)
-        # Age, not area, decides at both volumes.
+        assert three("polyester", f"baths.{bath}.hours_on")[0] == pytest.approx(8)
+        # Age, not area, decides how often the bath is changed.
         assert 1000 / three("polyester", f"baths.{bath}.area_life")[0] < 365.25 / 14
 
 
