@@ -15,7 +15,7 @@ from roi.engine.errors import EngineError
 from roi.engine.expression import Apply, Constant, Data, Expr, Gather, Input, Leaf, Relabel, Row
 from roi.engine.functions import TABLE, Array
 
-BLOCK = 2048  # cases at a time: a column's live blocks then fit a second-level cache
+BLOCK = 4096  # cases at a time: larger blocks leave the cache, smaller ones pay more for each step
 
 Values = dict[Leaf, Array]
 _Step = Callable[[Values], Array]

@@ -103,11 +103,16 @@ def _any(_: Unit) -> Unit:
 def round_half_away(x: Array, decimals: int = DECIMALS) -> Array:
     """Round halves away from zero, as every spreadsheet's ROUND does."""
     scale = 10.0**decimals
-    scaled = x * scale
-    rounded = np.trunc(scaled + np.copysign(0.5, scaled)) / scale
+    # In place: a block's intermediate arrays would otherwise cost more than its arithmetic.
+    rounded = np.multiply(x, scale, dtype=float)
+    rounded += np.copysign(0.5, rounded)
+    np.trunc(rounded, out=rounded)
+    rounded /= scale
     # 1.1 * 3e6 is 3300000.0000000005: within nine decimals, but not within the digits a spreadsheet goes by.
-    large = np.abs(x) >= 10.0 ** (DIGITS - decimals)
-    return np.where(large, _to_digits(x), rounded) if large.any() else rounded
+    limit = 10.0 ** (DIGITS - decimals)
+    if np.max(x) < limit and np.min(x) > -limit:
+        return rounded
+    return np.where(np.abs(x) >= limit, _to_digits(x), rounded)
 
 
 def _to_digits(x: Array) -> Array:
@@ -153,7 +158,12 @@ def _total(block: Array) -> Array:
 
 
 def _product_sum(a: Array, b: Array) -> Array:
-    return (a * b).sum(axis=0)
+    # Data beside a block is one set of weights for every case: a product of a row and a matrix.
+    if b.shape[1] == 1:
+        return np.atleast_1d(b[:, 0] @ a)
+    if a.shape[1] == 1:
+        return np.atleast_1d(a[:, 0] @ b)
+    return np.einsum("ij,ij->j", a, b)
 
 
 def _pick(block: Array, position: Array) -> Array:
