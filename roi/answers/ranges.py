@@ -1,4 +1,7 @@
-"""Each input at its low and its high, the others at their best: which of them alone would turn the answer."""
+"""Each input at its low and its high, the others at their best: which of them alone would turn the answer.
+
+Only this program can try them all, so what is found here is delivered as text, and holds for the inputs as delivered.
+"""
 
 from __future__ import annotations
 
@@ -12,19 +15,53 @@ from roi.scenario.stated import StatedInput
 
 
 @dataclass(frozen=True)
-class Turn:
-    """An input that alone, at one end of its range, makes another method the cheapest in cash; `winner` is that method."""
+class End:
+    """An input at one end of its range, the others at their best.
+
+    winner, winner_full : the cheapest method then, in cash and at full cost
+    lead : what the method cheapest at the best values then leads by over the others in cash, in currency; negative
+        where it is no longer the cheapest
+    """
 
     stated: StatedInput
     end: str
     value: float
     winner: str
+    winner_full: str
+    lead: float
 
 
-def turning(study: Study) -> list[Turn]:
-    """The inputs that alone change the cheapest method at the low or the high end of their range, in scenario order."""
-    position = study.comparison.rows["cheapest_at"]
-    used = study.book.inputs
+@dataclass(frozen=True)
+class Ranges:
+    """Every input's two ends, and the winners and the lead at the best values."""
+
+    winner: str
+    winner_full: str
+    lead: float
+    ends: tuple[End, ...]
+
+    @property
+    def turns(self) -> list[End]:
+        """The ends at which another method is the cheapest in cash."""
+        return [e for e in self.ends if e.winner != self.winner]
+
+    @property
+    def turns_full(self) -> list[End]:
+        """The ends at which another method is the cheapest at full cost."""
+        return [e for e in self.ends if e.winner_full != self.winner_full]
+
+    @property
+    def nearest(self) -> list[End]:
+        """Each input once, at its end that cuts the lead most, the least lead first."""
+        best: dict[str, End] = {}
+        for end in sorted(self.ends, key=lambda e: e.lead):
+            best.setdefault(end.stated.key, end)
+        return list(best.values())
+
+
+def try_ranges(study: Study) -> Ranges:
+    """Compute every input's low and high, one at a time."""
+    rows, used = study.comparison.rows, study.book.inputs
     ranged = [
         s for s in study.scenario.inputs.values() if s.key in used and (s.low != s.best or s.high != s.best)
     ]
@@ -34,40 +71,52 @@ def turning(study: Study) -> list[Turn]:
         values = np.full(count, stated.best * stated.factor)
         values[1 + 2 * i], values[2 + 2 * i] = stated.low * stated.factor, stated.high * stated.factor
         cases[stated.key] = values
-    program = Program(study.book, [position])
-    found = np.concatenate(
-        [
-            np.broadcast_to(v[position], (part.stop - part.start,))
-            for part, v in program.run_in_blocks(cases, 256)
-        ]
-    )
+    wanted = [rows["cheapest_at"], rows["cheapest_at_full"], rows["present"], rows["feasible"]]
+    found = Program(study.book, wanted).run(cases)
+    cash, full = (np.broadcast_to(found[line], (count,)) for line in wanted[:2])
+    methods = len(study.scenario.methods)
+    cost, feasible = (np.broadcast_to(found[line], (methods, count)) for line in wanted[2:])
+    first = round(float(cash[0])) - 1
+    rivals = np.where(feasible == 1, cost, np.inf)
+    rivals[first] = np.inf
+    lead = rivals.min(axis=0) - cost[first]
     names = study.comparison.methods.labels
-    return [
-        Turn(stated, end, value, names[round(float(found[1 + 2 * i + k])) - 1])
+    winner, winner_full = ([names[round(float(x)) - 1] for x in view] for view in (cash, full))
+    ends = tuple(
+        End(stated, end, value, winner[j], winner_full[j], float(lead[j]))
         for i, stated in enumerate(ranged)
-        for k, (end, value) in enumerate((("low", stated.low), ("high", stated.high)))
-        if found[1 + 2 * i + k] != found[0]
-    ]
-
-
-def how_close(turns: list[Turn]) -> str:
-    """In words: whether any single input could turn the answer."""
-    if not turns:
-        return "No single input, anywhere in its range, makes another method the cheapest."
-    count = len({t.stated.key for t in turns})
-    what = (
-        "one input alone, within its range, makes"
-        if count == 1
-        else f"{count} inputs, each alone within its range, make"
+        for j, end, value in ((1 + 2 * i, "low", stated.low), (2 + 2 * i, "high", stated.high))
     )
-    return f"Too close to call: {what} another method the cheapest."
+    return Ranges(winner[0], winner_full[0], float(lead[0]), ends)
 
 
-def told(turn: Turn) -> str:
-    """One input that turns the answer, in words."""
+def turning(study: Study) -> list[End]:
+    """The ends of inputs' ranges that alone make another method the cheapest in cash, in scenario order."""
+    return try_ranges(study).turns
+
+
+def how_close(ranges: Ranges) -> str:
+    """In words: whether any single input could turn the answer, in either view."""
+    cash, full = (len({t.stated.key for t in turns}) for turns in (ranges.turns, ranges.turns_full))
+    if cash:
+        what = "one input alone" if cash == 1 else f"{cash} inputs, each alone,"
+        return f"Too close to call: {what} within range would make another method the cheapest."
+    also = (
+        f"; at full cost {full} would"
+        if full > 1
+        else "; at full cost one would"
+        if full
+        else " in either view"
+    )
+    return f"In cash no single input, within its range, makes another method the cheapest{also}."
+
+
+def told(end: End, currency: str = "") -> str:
+    """One input's end in words: what it does to the lead."""
     shown = (
-        f"{turn.value * 100:.4g} %"
-        if turn.stated.percent
-        else f"{turn.value:,.6g} {turn.stated.shown}".strip()
+        f"{end.value * 100:.4g} %" if end.stated.percent else f"{end.value:,.6g} {end.stated.shown}".strip()
     )
-    return f"{turn.stated.label} at its {turn.end} ({shown}): {turn.winner} is cheapest"
+    at = f"{end.stated.label} at {shown}"
+    if end.lead < 0:
+        return f"{at}: {end.winner} is cheapest, by {currency} {-end.lead:,.0f}".replace("  ", " ")
+    return f"{at}: the lead falls to {currency} {end.lead:,.0f}".replace("  ", " ")

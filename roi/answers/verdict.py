@@ -5,13 +5,15 @@ Never stronger than the figures: "stay as you are" and "too close to call" are a
 
 from __future__ import annotations
 
-from roi.answers.ranges import how_close, turning
+from roi.answers.ranges import how_close, try_ranges
 from roi.engine.column import Column, Line
 from roi.engine.evaluate import Values, extend
-from roi.engine.expression import Expr, at_least, opposite, pick, when
+from roi.engine.expression import Expr, at_least, constant, opposite, pick, when
 from roi.engine.words import Choice, Name, Number, Sentence, Words
 from roi.model.study import Study
 from roi.units.quantity import currencies
+
+IMPOSSIBLE = "No method can do this work as stated: see Comparison."
 
 
 def verdict(study: Study) -> tuple[Column, list[Sentence]]:
@@ -29,80 +31,99 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
         amount = when(stays, rows[f"lead{view}"], rows[f"saving{view}"])
         return column.line(label, "currency/year", (amount / shop.annuity).per("year"))
 
-    possible = column.line("Some method can be chosen", "1", at_least(compare.number_feasible, 1))
-    stays = column.line("Stay as you are", "1", rows["stays"])
+    def flag(label: str, body: Expr) -> Line:
+        return column.line(label, "1", body)
+
+    names, money, small = rows["present"], f"{code} ", currencies()[code]
+    possible = flag("Some method can be chosen", at_least(compare.number_feasible, 1))
+    several = flag("There is a choice", at_least(compare.number_feasible, 2))
+    none = flag("No method can be chosen", opposite(possible))
+    alone = flag("Only one method can be chosen", possible * opposite(several))
+    stay = flag("Stay as you are", possible * rows["stays"])
+    ahead = flag("Staying is ahead of another", stay * several)
+    change = flag("Changing is cheaper", possible * opposite(rows["stays"]) * compare.current_feasible)
+    must = flag("Changing is needed", possible * opposite(compare.current_feasible))
+    gap = flag("A difference is told", opposite(opposite(ahead) * opposite(change)))
+    agree = flag("The views agree", possible * rows["views_agree"])
+    stay_full = flag("Staying is ahead at full cost", possible * rows["stays_full"] * several)
+    change_full = flag(
+        "Changing is cheaper at full cost", possible * opposite(rows["stays_full"]) * compare.current_feasible
+    )
+    gap_full = flag(
+        "A difference at full cost is told", opposite(opposite(stay_full) * opposite(change_full))
+    )
     whole = column.line(
-        "Difference over the years, cash", "currency", when(stays, rows["lead"], rows["saving"])
+        "Difference over the years, cash", "currency", when(rows["stays"], rows["lead"], rows["saving"])
     )
     yearly = a_year("Difference a year, cash", "")
     yearly_full = a_year("Difference a year, full cost", "_full")
     plate = of_cheapest("Cost of a plate, cheapest", "currency/plate", "per_plate")
     first = of_cheapest("First cost of the cheapest", "currency", "first_cost")
     payback = of_cheapest("Payback of the cheapest", "year", "payback.cash")
-    pays = column.line(
-        "The cheapest pays back", "1", at_least(pick(rows["has_payback.cash"], rows["cheapest_at"]), 1)
+    calm = flag("Nothing is spent at first", stay * at_least(0, first))
+    pays = flag("The cheapest pays back", at_least(pick(rows["has_payback.cash"], rows["cheapest_at"]), 1))
+    free = flag(
+        "The cheapest has nothing to pay back", at_least(pick(rows["no_outlay.cash"], rows["cheapest_at"]), 1)
     )
-    nothing = column.line(
-        "The cheapest takes nothing to pay back",
-        "1",
-        at_least(pick(rows["no_outlay.cash"], rows["cheapest_at"]), 1),
+    told = flag("Payback is told", change * pays * opposite(free))
+    unpaid = flag("It does not pay back", change * opposite(pays) * opposite(free))
+    nothing = flag("That there is nothing to pay back is told", change * free)
+    plates = column.line(
+        "Plates called for a month", "plate/month", shop.plates_called / constant(12, "month/year")
     )
-    told = column.line("Payback is told", "1", pays * opposite(nothing) * opposite(stays))
-    unpaid = column.line("It does not pay back", "1", opposite(pays) * opposite(nothing) * opposite(stays))
-    lonely = column.line("Only one method can be chosen", "1", opposite(at_least(compare.number_feasible, 2)))
-    plates = column.line("Plates called for a month", "plate/year", shop.plates_called / 12)
-    names = rows["present"]
-    money = f"{code} "
-    small = currencies()[code]
     return column, [
         Sentence(
             "Verdict",
             (
-                Choice(stays, "Stay as you are: ", "Changing is cheaper: "),
-                Name(names, rows["cheapest_at"]),
-                Choice(stays, " costs least, ahead of the next by ", " costs least, and saves against today "),
-                Number(yearly, 0, money, " a year."),
-                Choice(possible, " ", " But no method can do this work as stated: see Comparison."),
+                Choice(none, IMPOSSIBLE, Choice(stay, "Stay as you are:", "Changing is ")),
+                Choice(must, "needed, since today's method can't do this work: ", Choice(change, "cheaper: ")),
+                Name(names, rows["cheapest_at"], possible),
+                Choice(ahead, " costs least, ahead of the next by ", Choice(change, " costs least, and saves against today ")),
+                Number(yearly, 0, money, " a year.", gap),
+                Choice(alone, " is the only one that can do the work.", Choice(must, " costs least of those that can.")),
             ),
         ),
         Sentence(
             "Over the years",
             (
-                Number(whole, 0, "That is " + money),
-                Number(shop.horizon, 0, " in money of today over ", " years, after tax, in cash."),
-                Choice(lonely, " It is the only one that can do the work.", " "),
+                Number(whole, 0, "That is " + money, "", gap),
+                Number(shop.horizon, 0, " in money of today, years looked ahead: ", ", after tax, in cash.", gap),
             ),
         ),
         Sentence(
             "At full cost",
             (
-                Choice(rows["views_agree"], "With ", "Beware: with "),
-                Words("all freed time, floor and press hours counted as money, "),
-                Name(names, rows["cheapest_at_full"]),
-                Choice(rows["views_agree"], " costs least too, by ", " costs least instead, by "),
-                Number(yearly_full, 0, money, " a year."),
+                Choice(agree, "With ", Choice(possible, "Beware: with ")),
+                Choice(possible, "all freed time, floor and press hours counted as money, "),
+                Name(names, rows["cheapest_at_full"], possible),
+                Choice(agree, " costs least too", Choice(possible, " costs least instead")),
+                Number(yearly_full, 0, ", by " + money, " a year", gap_full),
+                Choice(possible, "."),
             ),
         ),
         Sentence(
             "A plate",
             (
-                Number(plates, 0, "At the shop's own ", " plates a month a plate costs "),
-                Number(plate, small, money, " with the cheapest, all counted, after tax."),
+                Number(plates, 0, "At the shop's own ", " plates a month a plate costs ", possible),
+                Number(plate, small, money, " with the cheapest, all counted, after tax.", possible),
             ),
         ),
         Sentence(
             "Up front",
             (
-                Number(first, 0, "It takes " + money, " up front"),
-                Choice(stays, ", since nothing is changed.", "."),
+                Number(first, 0, "It takes " + money, " up front", possible),
+                Choice(calm, ", since nothing is changed.", Choice(possible, ".")),
                 Number(payback, 1, " It pays back in ", " years, after tax.", told),
-                Choice(unpaid, " That does not come back within the years looked ahead.", " "),
-                Choice(nothing, " There is nothing to pay back.", " "),
+                Choice(unpaid, " That does not come back within the years looked ahead."),
+                Choice(nothing, " There is nothing to pay back."),
             ),
         ),
         Sentence(
             "Cumulative cost",
-            (Name(names, rows["cheapest_at"]), Number(shop.horizon, 0, " has the lowest present cost over ", " years")),
+            (
+                Name(names, rows["cheapest_at"]),
+                Number(shop.horizon, 0, " has the lowest present cost, years looked ahead: "),
+            ),
         ),
         Sentence("Cost by family", (Name(names, rows["least_running_at"]), Words(" costs least to run in year 1"))),
     ]  # fmt: skip
@@ -117,7 +138,8 @@ def sentences(study: Study, values: Values) -> list[str]:
     column, said = verdict(study)
     known = extend(values, [column])
     spoken = [sentence.say(known) for sentence in said if sentence.label not in TITLES]
-    return [*spoken, how_close(turning(study))]
+    verdict_itself, *others = [text for text in spoken if text]
+    return [verdict_itself, how_close(try_ranges(study)), *others]
 
 
 __all__ = ["TITLES", "sentences", "verdict"]

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import click
-
 from roi.answers.mistakes import mistakes
-from roi.cli.reading import BAD, DONE, WANTING, Progress, count, reckon, told, wrapped
+from roi.cli.reading import BAD, DONE, WANTING, Progress, count, reckon, say, told, wrapped
 from roi.scenario.problems import BadInput
 
 
@@ -20,26 +18,26 @@ def run(scenario: Path) -> int:
             found = mistakes(study, values)
     except BadInput as bad:
         for problem in bad.problems:
-            click.echo(told(problem))
-        click.secho(f"{count(len(bad.problems), 'problem')}: the scenario can't be used.", bold=True)
+            say(told(problem))
+        say(f"{count(len(bad.problems), 'problem')}: the scenario can't be used.", bold=True)
         return BAD
     work = study.scenario.work
     if work.skipped:
-        click.secho("Rows left out of the job log", bold=True)
+        say("Rows left out of the job log", bold=True)
         for problem in work.skipped:
-            click.echo(told(problem))
-        click.echo()
+            say(told(problem))
+        say()
     if work.notes:
-        click.secho("How the work was read", bold=True)
+        say("How the work was read", bold=True)
         for note in work.notes:
-            click.echo(wrapped(note, "- ", "  "))
-        click.echo()
+            say(wrapped(note, "- ", "  "))
+        say()
     if found:
-        click.secho("Likely mistakes", bold=True)
+        say("Likely mistakes", bold=True)
         for problem in found:
-            click.echo(told(problem))
-        click.echo()
-    click.secho(
+            say(told(problem))
+        say()
+    say(
         f"No problems, {count(len(found), 'likely mistake')}."
         if found
         else "No problems, no likely mistakes.",

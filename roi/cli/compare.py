@@ -6,15 +6,16 @@ import json
 from pathlib import Path
 from typing import Any
 
-import click
-
 from roi.answers.compare import as_json
+from roi.answers.mistakes import mistakes
 from roi.answers.verdict import sentences
 from roi.cli.output import Writer, input_files, problems_of, text_writer, write_all
-from roi.cli.reading import DONE, WANTING, Progress, count, reckon, refuse, wrapped
+from roi.cli.reading import DONE, WANTING, Progress, count, reckon, refuse, say, wrapped
+from roi.engine.words import fixed
 from roi.scenario.problems import BadInput, Problem
 from roi.units.quantity import currencies
 
+MOST_DOUBTS = 5
 _HEADS = (
     ("", "Method"),
     ("", "Feasible"),
@@ -34,6 +35,7 @@ def run(scenario: Path, output: Path, json_output: Path | None) -> int:
             study, values = reckon(scenario, progress)
             found = as_json(study, values)
             said = sentences(study, values)
+            doubts = mistakes(study, values)
             results: list[tuple[Path, Writer]] = []
 
             def workbook(path: Path) -> object:
@@ -50,7 +52,13 @@ def run(scenario: Path, output: Path, json_output: Path | None) -> int:
     except BadInput as bad:
         return refuse(bad.problems)
     short = {name: sheet.method.short for name, sheet in study.methods.items()}
-    _print(found, said, short, [str(path) for path, _ in results])
+    _print(found, said, short)
+    work = study.scenario.work
+    if work.rows_skipped:
+        say(f"{work.rows_skipped:,} of {count(work.rows_read, 'row')} of the job log left out: see roi check.")
+    _tell(doubts)
+    _tell_checks(found)
+    say(f"Written: {', '.join(str(path) for path, _ in results)}")
     return DONE if all(check["ok"] for check in found["checks"]) else WANTING
 
 
@@ -67,30 +75,43 @@ def _check_outputs(scenario: Path, output: Path, json_output: Path | None) -> No
         raise BadInput(problems)
 
 
-def _print(found: dict[str, Any], said: list[str], short: dict[str, str], written: list[str]) -> None:
-    click.secho(wrapped(found["scenario"]), bold=True)
-    click.echo()
+def _print(found: dict[str, Any], said: list[str], short: dict[str, str]) -> None:
+    say(wrapped(found["scenario"]), bold=True)
+    say()
     for sentence in said:
-        click.echo(wrapped(sentence))
-    click.echo()
-    click.echo(
+        say(wrapped(sentence))
+    say()
+    say(
         f"{found['currency']}, over {count(found['horizon_years'], 'year')}; "
         "equivalent and plate after tax, first and running before:"
     )
     for number, line in enumerate(table(found, short)):
-        click.secho(line, bold=number < 2)
-    click.echo()
+        say(line, bold=number < 2)
+    say()
     for name, method in found["methods"].items():
         if not method["feasible"]:
-            click.echo(wrapped(f"{short[name]}: {method['notes'][0]}."))
+            say(wrapped(f"{short[name]}: {method['notes'][0]}."))
     used = found["defaults_in_use"]
     if used:
-        click.echo(f"{count(len(used), 'figure')} in use still taken from shipped defaults: see Inputs.")
+        say(f"{count(len(used), 'figure')} in use still taken from shipped defaults: see Inputs.")
+
+
+def _tell(doubts: list[Problem]) -> None:
+    """The first likely mistakes in a sentence each, and how many more there are."""
+    if not doubts:
+        return
+    say("Likely mistakes (roi check tells how to mend them)", bold=True)
+    for problem in doubts[:MOST_DOUBTS]:
+        say(wrapped(f"{problem.where}: {problem.what.split('. ')[0]}", "- ", "  "))
+    if len(doubts) > MOST_DOUBTS:
+        say(f"... and {len(doubts) - MOST_DOUBTS} more: roi check")
+
+
+def _tell_checks(found: dict[str, Any]) -> None:
     failed = [check["name"] for check in found["checks"] if not check["ok"]]
-    click.echo(f"Checks: {len(found['checks']) - len(failed)} of {len(found['checks'])} pass.")
+    say(f"Checks: {len(found['checks']) - len(failed)} of {len(found['checks'])} pass.")
     for name in failed:
-        click.secho(wrapped(f"failed: {name}", "  ", "    "), bold=True)
-    click.echo(f"Written: {', '.join(written)}")
+        say(wrapped(f"failed: {name}", "  ", "    "), bold=True)
 
 
 def table(found: dict[str, Any], short: dict[str, str]) -> list[str]:
@@ -106,7 +127,7 @@ def table(found: dict[str, Any], short: dict[str, str]) -> list[str]:
                 _money(method["running_cost_year_1"]),
                 _money(method["equivalent_annual_cost"]),
                 _money(method["cost_per_plate"], decimals),
-                _payback(method, found["horizon_years"]),
+                "current" if name == found["current"] else _payback(method, found["horizon_years"]),
             )
         )
     widths = [max(len(row[i]) for row in rows) for i in range(len(_HEADS))]
@@ -120,12 +141,12 @@ def table(found: dict[str, Any], short: dict[str, str]) -> list[str]:
 
 
 def _money(amount: float | None, decimals: int = 0) -> str:
-    return "none" if amount is None else f"{amount:,.{decimals}f}"
+    return "none" if amount is None else fixed(amount, decimals)
 
 
 def _payback(method: dict[str, Any], years: int) -> str:
     saving = method["against_current"]
     if saving is None:
-        return "current"
+        return "none"
     payback = saving["simple_payback_years"]
-    return f">{years}" if payback is None else f"{payback:.1f}"
+    return f">{years}" if payback is None else fixed(payback, 1)

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import click
-
 from roi.answers.explain import explain, find
-from roi.cli.reading import DONE, Progress, reckon, refuse
+from roi.cli.reading import DONE, Progress, reckon, refuse, say
 from roi.scenario.problems import BadInput
 
 
@@ -20,5 +18,5 @@ def run(scenario: Path, line: str, depth: int, row: int | None) -> int:
     except BadInput as bad:
         return refuse(bad.problems)
     for text in said:
-        click.echo(text)
+        say(text)
     return DONE

@@ -62,21 +62,24 @@ def write_all(results: Iterable[tuple[Path, Writer]]) -> None:
     """Write every result aside, then move all in place: a failure leaves old files whole. Raises BadInput."""
     made: list[tuple[Path, Path]] = []
     folders: list[tempfile.TemporaryDirectory[str]] = []
-    here = Path()
+    here, mend = Path(), "write elsewhere"
     try:
         for here, writer in results:
             # In a folder of its own, the file gets the permissions any new file of the user's has.
+            mend = f"no file can be made in the folder {here.parent}: write to another folder"
             folders.append(
                 tempfile.TemporaryDirectory(dir=here.parent, prefix=".roi-", ignore_cleanup_errors=True)
             )
+            mend = "make room there, or write elsewhere"
             draft = Path(folders[-1].name) / here.name
             writer(draft)
             made.append((draft, here))
+        mend = "close it in other programs, or write elsewhere"
         for draft, here in made:
             os.replace(draft, here)
     except OSError as wrong:
         what = f"can't be written: {wrong.strerror or wrong}"
-        raise BadInput([Problem(str(here), what, "close it in other programs, or write elsewhere")]) from None
+        raise BadInput([Problem(str(here), what, mend)]) from None
     finally:
         for folder in folders:
             folder.cleanup()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import textwrap
 from collections.abc import Iterable
@@ -20,6 +21,39 @@ if TYPE_CHECKING:
 WIDTH = 80
 DONE, WANTING, BAD = 0, 1, 2
 PATIENCE = 1.0  # seconds before a reader at a terminal is told what is going on
+
+
+class Unheard(click.ClickException):
+    """What was to be printed can't be: stdout is closed or full. Shown on stderr; exits with BAD."""
+
+    exit_code = BAD
+
+    def __init__(self, why: str) -> None:
+        super().__init__(
+            f"can't print: stdout {why}. Mend: print to a terminal, or to a file on a disk with room."
+        )
+
+
+def say(text: str = "", bold: bool | None = None) -> None:
+    """Print one text on stdout. Raises Unheard when it can't be printed."""
+    if sys.stdout is None:
+        raise Unheard("is closed")
+    try:
+        click.secho(text, bold=bold)
+    except OSError as wrong:
+        drop_stdout()
+        raise Unheard(f"fails ({wrong.strerror or wrong})") from None
+
+
+def drop_stdout() -> None:
+    """Send what stdout still holds nowhere: Python would try it again at its end, and complain."""
+    try:
+        number = sys.stdout.fileno()
+    except (OSError, ValueError):  # a stand-in without a file behind it holds nothing back
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, number)
+    os.close(nowhere)
 
 
 class Progress:

@@ -56,34 +56,41 @@ class Number:
 
 @dataclass(frozen=True)
 class Choice:
-    """One text where a flag is 1, another where it is 0."""
+    """One text where a flag is 1, another (or a further choice) where it is 0."""
 
     flag: Line
     yes: str
-    no: str
+    no: str | Choice = " "
 
     def say(self, values: Values) -> str:
-        return self.yes if values[self.flag].flat[0] == 1 else self.no
+        if values[self.flag].flat[0] == 1:
+            return self.yes
+        return self.no if isinstance(self.no, str) else self.no.say(values)
 
     def formula(self, where: Where) -> str | None:
-        return f"=IF({formula(self.flag, where)[1:]}=1,{_quoted(self.yes)},{_quoted(self.no)})"
+        otherwise = _quoted(self.no) if isinstance(self.no, str) else (self.no.formula(where) or "")[1:]
+        return f"=IF({formula(self.flag, where)[1:]}=1,{_quoted(self.yes)},{otherwise})"
 
 
 @dataclass(frozen=True)
 class Name:
-    """The name at a position; the names stand in the heading over a block."""
+    """The name at a position; the names stand in the heading over a block. Only where a flag is 1, if given."""
 
     block: Line
     position: Line
+    only: Line | None = None
 
     def say(self, values: Values) -> str:
         assert self.block.axis is not None
+        if self.only is not None and values[self.only].flat[0] != 1:
+            return " "
         return self.block.axis.labels[round(float(values[self.position].flat[0])) - 1]
 
     def formula(self, where: Where) -> str | None:
         assert self.block.axis is not None
         names = where.span(self.block, 0, len(self.block.axis) - 1, "names")
-        return f"=INDEX({names},{formula(self.position, where)[1:]})"
+        named = f"INDEX({names},{formula(self.position, where)[1:]})"
+        return f'=IF({formula(self.only, where)[1:]}=1,{named}," ")' if self.only is not None else f"={named}"
 
 
 Piece = Words | Number | Choice | Name

@@ -115,6 +115,10 @@ class Comparison:
         )
         feasible = c.line("Can be chosen", "1", at_least(self.rows["feasible"], 1))
         self.number_feasible = c.line("Methods that can be chosen", "1", total(feasible))
+        self.current_feasible = c.line(
+            "The current method can do the work", "1", at_least(product_sum(feasible, current), 1)
+        )
+        several = c.line("There is a choice", "1", at_least(self.number_feasible, 2))
         for view, words in (("", ""), ("_full", ", full cost")):
             cost = self.rows[f"present{view}"]
             worst = c.line(f"Dearest of all{words}", "currency", largest(cost))
@@ -129,7 +133,12 @@ class Comparison:
             runner_up = c.line(
                 f"Present cost of the second cheapest{words}", "currency", second_smallest(judged)
             )
-            lead = c.line(f"Lead over the second cheapest{words}", "currency", runner_up - smallest(judged))
+            # What can't do the work is nobody's rival.
+            lead = c.line(
+                f"Lead over the second cheapest{words}",
+                "currency",
+                when(several, runner_up - smallest(judged), 0),
+            )
             stays = c.line(
                 f"The current method is the cheapest{words}", "1", at_least(pick(current, position), 1)
             )

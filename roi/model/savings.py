@@ -101,10 +101,10 @@ class CashFlow:
 
     def _cumulative(self, name: str) -> Line:
         short = self.sheets[name].method.short
-        spent = self.column.line(
-            f"{short}, spent so far after tax", "currency", 0 - running(self.flows[name]["after"])
+        worth = self.column.line(
+            f"{short}, flow in money of today", "currency", self.flows[name]["after"] * self.discount
         )
-        return spent
+        return self.column.line(f"{short}, present cost so far", "currency", 0 - running(worth))
 
     def _savings(self, name: str, view: str) -> Savings:
         c, short = self.column, self.sheets[name].method.short
@@ -188,7 +188,9 @@ class CashFlow:
             "currency",
             when(has, 0 - at(saved, 0), back * 0 + constant_one()),
         )
-        guess = c.line(f"{words}: first guess of the rate", "1/year", back / safe / self.horizon)
+        guess = c.line(
+            f"{words}: first guess of the rate", "1/year", when(has, back / safe, 0) / self.horizon
+        )
         irr = c.line(f"{words}: internal rate of return", "1/year", when(has, internal_rate(saved, guess), 0))
         return irr, has, saves_first, several, never
 

@@ -12,6 +12,7 @@ from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.worksheet import Worksheet
 
 import roi
+from roi.answers.ranges import Ranges
 from roi.engine.evaluate import Values
 from roi.engine.words import Sentence
 from roi.model.study import Study
@@ -32,8 +33,7 @@ class Front:
     values: Values
     results: Results
     made: datetime
-    close: str
-    turns: Sequence[str]
+    ranges: Ranges | None
     rows: list[StatedInput | str]
     said: dict[str, str] = field(default_factory=dict)
     alt_text: dict[tuple[str, int], str] = field(default_factory=dict)
@@ -208,4 +208,4 @@ def write_about(sheet: Worksheet, front: Front, purposes: dict[str, str]) -> Non
 
 def _height(text: str, width: int) -> float:
     """Points for a text wrapped to a column of this many characters: programs don't agree on fitting rows themselves."""
-    return 15.0 * max(1, -(-len(text) // (width - 8)))
+    return 15.0 * max(1, -(-len(text) // (width * 3 // 4)))

@@ -11,9 +11,12 @@ from roi.engine.evaluate import Values
 from roi.engine.expression import Data
 from roi.engine.formula import formula
 from roi.units.quantity import unit_label
+from roi.units.unit import Unit
 from roi.workbook.cells import Results, put_formula, put_number, put_text
 from roi.workbook.placing import HEAD, VALUE, Places
 from roi.workbook.styles import number_format, set_up_page
+
+RATE = Unit.read("1/year")  # in columns of lines a bare yearly rate is interest or growth
 
 
 def write_column(
@@ -81,7 +84,7 @@ class _Writer:
         return row + 1
 
     def part(self, row: int, part: Line | Data) -> int:
-        shown = number_format(part.unit, self.currency, flag=part.flag)
+        shown = number_format(part.unit, self.currency, flag=part.flag, percent=part.unit == RATE)
         if part.label == "Year":
             shown = "0"
         unit = unit_label(part.unit, self.currency) or ("0 or 1" if part.flag else "number")

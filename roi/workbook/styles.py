@@ -50,8 +50,10 @@ def number_format(unit: Unit, currency: str, *, percent: bool = False, flag: boo
     """The format of a figure in this unit; a negative shows its minus."""
     if flag:
         return "0"
-    if percent or unit == Unit.read("1/year"):
+    if percent:
         return "0.0%"
+    if unit == Unit.read("year"):
+        return "0.0"
     if unit in (Unit.read("currency"), Unit.read("currency/year")):
         return "#,##0;-#,##0"
     if unit.has("currency"):

@@ -11,6 +11,8 @@ from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.worksheet import Worksheet
 
 import roi
+from roi.answers.mistakes import mistakes
+from roi.answers.ranges import how_close, told
 from roi.answers.verdict import TITLES
 from roi.engine.column import Line
 from roi.workbook.cells import put_formula, put_text
@@ -64,22 +66,20 @@ def write_summary(sheet: Worksheet, front: Front, overall: Line, changed: str) -
     )
     row = 4
     for label, cell in front.said.items():
-        if label not in TITLES:
-            text = front.results["Words"][cell.split("!")[1].replace("$", "")]
-            put_formula(
-                sheet,
-                row,
-                1,
-                f"={cell}",
-                text,
-                "@",
-                front.results,
-                "Strong" if label == "Verdict" else "Said",
-            )
+        if label in TITLES:
+            continue
+        text = front.results["Words"][cell.split("!")[1].replace("$", "")]
+        put_formula(
+            sheet, row, 1, f"={cell}", text, "@", front.results, "Strong" if label == "Verdict" else "Said"
+        )
+        row += 1
+        if label == "Verdict" and front.ranges is not None:
+            # Only this program can try every input: the text is as delivered, and the count of changes says when it is old.
+            style = "Strong" if front.ranges.turns else "Said"
+            put_text(sheet, row, 1, how_close(front.ranges) + " (As delivered.)", style)
             row += 1
-    # Only this program can try every input: the text is as delivered, and the count of changes below says when it is old.
-    put_text(sheet, row, 1, f"As delivered: {front.close}", "Said")
-    row = _state(sheet, front, overall, changed, row + 2)
+    row += 1
+    row = _state(sheet, front, overall, changed, row)
     put_text(sheet, row, 1, "Measure", "Head")
     for i, method in enumerate(scenario.methods):
         today = " (today)" if method.id == scenario.current else ""
@@ -101,10 +101,30 @@ def write_summary(sheet: Worksheet, front: Front, overall: Line, changed: str) -
         sheet, row + 1, 1, "none: the measure does not exist for these flows; Comparison tells why.", "Note"
     )
     row += 3
-    put_text(sheet, row, 1, "Inputs that alone would turn the answer (as delivered)", "Strong")
-    row = _list(sheet, row + 1, front.turns[:8] or ["None within its range."])
-    put_text(sheet, row + 1, 1, "What it rests on, and cautions", "Strong")
-    _list(sheet, row + 2, [*scenario.work.notes, _CAUTION])
+    if front.ranges is not None:
+        ends = front.ranges.nearest
+        put_text(
+            sheet,
+            row,
+            1,
+            "What decides: inputs that alone would turn the answer or come closest, in cash (as delivered)",
+            "Strong",
+        )
+        row = _list(sheet, row + 1, [told(end, front.currency) for end in ends[:6]]) + 1
+        put_text(
+            sheet,
+            row,
+            1,
+            "Defaults worth replacing first: those that move the lead most (as delivered)",
+            "Strong",
+        )
+        moving = sorted((e for e in ends if e.stated.default), key=lambda e: e.lead)
+        row = _list(sheet, row + 1, ["; ".join(e.stated.label for e in moving[:8])]) + 1
+    found = [f"{p.what}: {p.mend}" if p.mend else p.what for p in mistakes(front.study, front.values)]
+    put_text(sheet, row, 1, "Likely mistakes (as delivered)", "Strong")
+    row = _list(sheet, row + 1, found or ["None found."]) + 1
+    put_text(sheet, row, 1, "What it rests on, and cautions", "Strong")
+    _list(sheet, row + 1, [*scenario.work.notes, _CAUTION])
     sheet.column_dimensions["A"].width = 40
     for i in range(2, max(6, len(scenario.methods) + 1) + 1):
         sheet.column_dimensions[get_column_letter(i)].width = 15
@@ -202,8 +222,7 @@ def _charts(sheet: Worksheet, front: Front, row: int) -> None:
         r = int(front.said[label].rsplit("$", 1)[1])
         return spot("Words", r, 3)
 
-    # The axis ends at the horizon as delivered: beyond it nothing more is spent.
-    years = round(float(front.values[study.shop.horizon].flat[0])) + 1
+    years = len(study.shop.years)
     flow = study.cash_flow
     series = []
     for name in list(flow.cumulative)[:6]:
@@ -218,14 +237,14 @@ def _charts(sheet: Worksheet, front: Front, row: int) -> None:
     chart = line_chart(
         said("Cumulative cost"),
         "Years after the switch",
-        f"Spent so far after tax, {front.currency}",
+        f"Present cost so far, {front.currency}",
         spot(title, r, c, r, c + years - 1),
         series,
     )
     chart.width, chart.height = 21, 7
     sheet.add_chart(chart, f"A{row}")
     front.alt_text[("Summary", 0)] = (
-        "Lines of what each method has cost so far, after tax, by year after the switch; the figures stand on Cash flow."
+        "Lines of the present cost of each method so far, after tax, by year after the switch; the figures stand on Cash flow."
     )
     rows = study.comparison.rows
     methods = len(study.scenario.methods)

@@ -11,7 +11,7 @@ from openpyxl import Workbook
 
 import roi
 from roi.answers.checks import checks
-from roi.answers.ranges import Turn, how_close, told, turning
+from roi.answers.ranges import Ranges, try_ranges
 from roi.answers.verdict import verdict
 from roi.engine.evaluate import Values, extend
 from roi.model.study import Study
@@ -33,7 +33,7 @@ def write_workbook(study: Study, values: Values, path: Path) -> Results:
     Raises OSError when the file can't be written.
     """
     made = _now()
-    book, front = _compose(study, values, made, turning(study))
+    book, front = _compose(study, values, made, try_ranges(study))
     with tempfile.TemporaryDirectory() as folder:
         draft = Path(folder) / "draft.xlsx"
         book.save(draft)
@@ -43,10 +43,10 @@ def write_workbook(study: Study, values: Values, path: Path) -> Results:
 
 def results_of(study: Study, changes: dict[str, float]) -> Results:
     """What every formula cell must show once inputs are changed ({key: value in the engine's unit}), by sheet and cell."""
-    return _compose(study, study.evaluate(changes), _now(), [])[1].results
+    return _compose(study, study.evaluate(changes), _now(), None)[1].results
 
 
-def _compose(study: Study, values: Values, made: datetime, turns: list[Turn]) -> tuple[Workbook, Front]:
+def _compose(study: Study, values: Values, made: datetime, ranges: Ranges | None) -> tuple[Workbook, Front]:
     """All sheets, with the result of each formula beside them."""
     words, sentences = verdict(study)
     check_column, _, overall = checks(study)
@@ -67,7 +67,7 @@ def _compose(study: Study, values: Values, made: datetime, turns: list[Turn]) ->
     about = book.active
     about.title = "About"
     summary = book.create_sheet("Summary")
-    front = Front(study, places, known, results, made, how_close(turns), [told(t) for t in turns], rows)
+    front = Front(study, places, known, results, made, ranges, rows)
     words_sheet = write_column(book, words, places, known, results, study.scenario.currency)
     write_words(words_sheet, front, sentences, ends["Words"] + 2)
     write_inputs(book, rows, study.scenario.currency)
