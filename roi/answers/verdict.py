@@ -52,6 +52,8 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
     gap_full = flag(
         "A difference at full cost is told", opposite(opposite(stay_full) * opposite(change_full))
     )
+    short = flag("One year is looked ahead", at_least(constant(1, "year"), shop.horizon))
+    one_year = flag("One year, and a difference is told", short * gap)
     whole = column.line(
         "Difference over the years, cash", "currency", when(rows["stays"], rows["lead"], rows["saving"])
     )
@@ -87,7 +89,9 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
             "Over the years",
             (
                 Number(whole, 0, "That is " + money, "", gap),
-                Number(shop.horizon, 0, " in money of today, years looked ahead: ", ", after tax, in cash.", gap),
+                Number(shop.horizon, 0, " in money of today over ", " ", gap),
+                Choice(one_year, "year", Choice(gap, "years")),
+                Choice(gap, ", after tax, in cash."),
             ),
         ),
         Sentence(
@@ -122,7 +126,8 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
             "Cumulative cost",
             (
                 Name(names, rows["cheapest_at"]),
-                Number(shop.horizon, 0, " has the lowest present cost, years looked ahead: "),
+                Number(shop.horizon, 0, " has the lowest present cost over ", " "),
+                Choice(short, "year", "years"),
             ),
         ),
         Sentence("Cost by family", (Name(names, rows["least_running_at"]), Words(" costs least to run in year 1"))),

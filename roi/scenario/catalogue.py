@@ -34,6 +34,9 @@ PLAIN: dict[str, tuple[str, ...]] = {
     "methods.*": ("schema", "cannot_serve", "cautions", "makes_plates"),
     "methods.*.streams.*": ("hazardous",),
 }
+# Tables with readers of their own, which the patterns don't show.
+OTHER_TABLES = ("sizes", "log", "summary", "press_defaults")
+KEYS_SHOWN = 12
 FAMILIES = ("equipment", "consumables", "waste", "energy", "labour", "press", "room")
 STATUSES = ("measured", "invoice", "quote", "estimate", "default")
 
@@ -109,16 +112,47 @@ def place(path: Path, table: Mapping[str, tuple[str, ...]]) -> bool:
 
 def near(path: Path) -> str:
     """The known key nearest to a misspelt one, as a dotted path, or ""."""
-    patterns = [e.pattern for e in entries()]
-    for table in (TEXTS, PLAIN):
-        patterns += [(*_split(where), name) for where, names in table.items() for name in names]
     same_length = {
         ".".join(name if p == "*" else p for p, name in zip(pattern, path, strict=True))
-        for pattern in patterns
+        for pattern in _patterns()
         if len(pattern) == len(path)
     }
     found = difflib.get_close_matches(".".join(path), sorted(same_length), 1, cutoff=0.75)
     return found[0] if found else ""
+
+
+def known_at(path: Path) -> str:
+    """What may stand where an unknown key stands: "known in [shop]: pull_job, paper, ..."; 12 names at most.
+
+    Where its table is unknown too, the names of the nearest table above that is known.
+    """
+    below = _names_below(path)
+    if below and "*" in _names_below(path[:-1]):
+        return f"{path[-1]} is a table; known in [{'.'.join(path)}]: {_listed(below)}"
+    for depth in range(len(path) - 1, -1, -1):
+        names = [name for name in _names_below(path[:depth]) if name != "*"]
+        if names:
+            where = f"in [{'.'.join(path[:depth])}]" if depth else "at the top of the file"
+            return f"known {where}: {_listed(names)}"
+    raise AssertionError("the top of a file has keys")
+
+
+def _names_below(path: Path) -> list[str]:
+    """The names that may follow a path, "*" among them where the shop chooses the name; empty for a key."""
+    depth = len(path)
+    names = [p[depth] for p in _patterns() if len(p) > depth and fits(p[:depth], path)]
+    return list(dict.fromkeys([*names, *(OTHER_TABLES if not path else ())]))
+
+
+def _listed(names: list[str]) -> str:
+    return ", ".join(names[:KEYS_SHOWN]) + (", ..." if len(names) > KEYS_SHOWN else "")
+
+
+@lru_cache(maxsize=1)
+def _patterns() -> tuple[Path, ...]:
+    """Every key a scenario may hold."""
+    texts = [(*_split(where), n) for table in (TEXTS, PLAIN) for where, names in table.items() for n in names]
+    return (*texts, *(e.pattern for e in entries()))
 
 
 def _split(where: str) -> Path:

@@ -17,6 +17,7 @@ from roi.scenario.problems import BadInput, Problem
 
 SCHEMA = 1
 LARGEST = 2_000_000  # bytes of a scenario file
+DEEPEST = 12  # tables and lists inside one another; a number with its range lies 6 deep
 _VALUE_KEYS = {"best", "low", "high", "sure", "status", "source", "date", "unit", "note"}
 # Tables that are read by their own readers, whole.
 WHOLE = ("log", "summary", "sizes")
@@ -43,6 +44,7 @@ class Layers:
     values: dict[Key, Raw]
     whole: dict[str, tuple[dict[str, Any], str, Path]]
     methods: tuple[str, ...]
+    presses: tuple[str, ...]
     problems: list[Problem]
 
 
@@ -74,7 +76,9 @@ def read_layers(path: Path) -> Layers:
     dropped = {k for k, raw in values.items() if raw.value is False and len(k) > 1 and not place(k, PLAIN)}
     kept = {k: r for k, r in values.items() if not any(k[: len(d)] == d for d in dropped)}
     kept_methods = tuple(m for m in methods if ("methods", m) not in dropped)
-    return Layers(kept, whole, kept_methods, problems)
+    presses = dict.fromkeys(p for tree, _ in chain for p in _table(tree, "presses"))
+    kept_presses = tuple(p for p in presses if ("presses", p) not in dropped)
+    return Layers(kept, whole, kept_methods, kept_presses, problems)
 
 
 def load_toml(path: Path) -> dict[str, Any]:
@@ -85,7 +89,7 @@ def load_toml(path: Path) -> dict[str, Any]:
             raise BadInput(
                 [Problem(where, f"is larger than {LARGEST:,} bytes", "a scenario is a small text file")]
             )
-        return tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+        tree = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
     except FileNotFoundError:
         near = difflib.get_close_matches(
             path.name, [p.name for p in path.parent.glob("*")] if path.parent.is_dir() else [], 1
@@ -99,8 +103,34 @@ def load_toml(path: Path) -> dict[str, Any]:
         ) from None
     except tomllib.TOMLDecodeError as wrong:
         raise BadInput([Problem(where, f"is not TOML: {wrong}", "mend the line named")]) from None
-    except (OSError, RecursionError) as wrong:
-        raise BadInput([Problem(where, f"can't be read: {wrong}", "")]) from None
+    except RecursionError:
+        raise BadInput([_too_deep(where)]) from None
+    except IsADirectoryError:
+        raise BadInput(
+            [Problem(str(path), "is a folder, not a scenario", "name the .toml file in it")]
+        ) from None
+    except OSError as wrong:
+        mend = "check that the file may be read and is not locked by another program"
+        raise BadInput([Problem(str(path), f"can't be read: {wrong.strerror or wrong}", mend)]) from None
+    # Headings with many dots nest without limit where brackets can't, and all that follows walks the tree.
+    if not _shallow(tree):
+        raise BadInput([_too_deep(where)])
+    return tree
+
+
+def _too_deep(where: str) -> Problem:
+    what = "tables or lists are nested too deeply to be a scenario"
+    return Problem(where, what, f"keep to {DEEPEST} levels: [methods.NAME.items.NAME] is 4")
+
+
+def _shallow(tree: dict[str, Any]) -> bool:
+    level: list[Any] = [tree]
+    for _ in range(DEEPEST):
+        held = [x for node in level for x in (node.values() if isinstance(node, dict) else node)]
+        level = [x for x in held if isinstance(x, (dict, list))]
+        if not level:
+            return True
+    return False
 
 
 def inside(folder: Path, name: object, where: str) -> Path:

@@ -168,6 +168,7 @@ def read(path: Path) -> Scenario:
     values = dict(layers.values)
     file = path.name
     currency = _text(values, ("currency",), file, problems)
+    unknown_currency = currency not in currencies()
     if currency and currency not in currencies():
         near = difflib.get_close_matches(currency.upper(), currencies(), 1)
         mend = f'was "{near[0]}" meant?' if near else "use a code of ISO 4217, such as USD"
@@ -178,8 +179,8 @@ def read(path: Path) -> Scenario:
         problems.append(Problem(f"{file}, units", f'"{system}" is not known', 'write "us" or "metric"'))
         system = "metric"
     currency = currency or "USD"
-    sizes = _sizes(layers, file, problems)
-    presses = _presses(values, file, problems)
+    sizes, size_names = _sizes(layers, file, problems)
+    presses = _presses(values, layers.presses, problems)
     _spread_press_defaults(values, presses)
     methods = _methods(values, layers.methods, file, problems)
     current = _text(values, ("current",), file, problems)
@@ -193,9 +194,11 @@ def read(path: Path) -> Scenario:
         )
     labels = _labels(values, methods, sizes)
     inputs = _inputs(values, labels, currency, system, problems)
-    _check_references(values, methods, inputs, sizes, file, problems)
+    _check_references(values, methods, inputs, sizes, size_names, file, problems)
     tax = read_schedule(values, file, problems)
-    work, source = _work(layers, presses, sizes, file, problems)
+    work, source = _work(layers, presses, size_names, file, problems)
+    if unknown_currency:  # told once; every price in another currency than the stand-in follows from it
+        problems = [p for p in problems if f"the scenario in {currency}" not in p.what]
     if problems or work is None:
         raise BadInput(problems)
     return Scenario(
@@ -236,18 +239,21 @@ def _text(
     return clean(raw.value)
 
 
-def _sizes(layers: Layers, file: str, problems: list[Problem]) -> tuple[Size, ...]:
+def _sizes(
+    layers: Layers, file: str, problems: list[Problem]
+) -> tuple[tuple[Size, ...], dict[str, str]]:
+    """The sizes, and the label of every size named: one that can't be read is told once and keeps its name."""
     table, where, _ = layers.whole.get("sizes", ({}, f"{file}, sizes", Path()))
-    found = []
+    found, names = [], {}
     for name, value in table.items():
         row = value if isinstance(value, dict) else {"format": value}
+        names[name] = label = clean(row.get("label", name.replace("_", " ").capitalize()))
         try:
             width, height = read_size(str(row.get("format", "")))
         except UnreadableQuantity as wrong:
             problems.append(Problem(f"{where}.{name}", str(wrong), wrong.mend))
             continue
         short, long = sorted((width, height))
-        label = clean(row.get("label", name.replace("_", " ").capitalize()))
         found.append(Size(name, f"{label} ({clean(row['format'])})", short, long))
     if not table:
         problems.append(
@@ -255,13 +261,13 @@ def _sizes(layers: Layers, file: str, problems: list[Problem]) -> tuple[Size, ..
                 where, "no plate sizes are stated", 'write [sizes] with lines like small = "10 in x 15 in"'
             )
         )
-    return tuple(found)
+    return tuple(found), names
 
 
-def _presses(values: dict[Key, Raw], file: str, problems: list[Problem]) -> tuple[Press, ...]:
-    names = dict.fromkeys(k[1] for k in values if k[0] == "presses" and len(k) > 2)
+def _presses(values: dict[Key, Raw], names: Iterable[str], problems: list[Problem]) -> tuple[Press, ...]:
+    """The presses named, or one default press where none is; what they leave out is taken from press_defaults."""
     found = []
-    for name in names:
+    for name in tuple(names) or ("press",):
         raw = values.get(("presses", name, "printing_units"), values[("press_defaults", "printing_units")])
         units = raw.value
         if not isinstance(units, int) or isinstance(units, bool) or not 1 <= units <= 12:
@@ -273,12 +279,6 @@ def _presses(values: dict[Key, Raw], file: str, problems: list[Problem]) -> tupl
             units = 1
         label = values.get(("presses", name, "label"))
         found.append(Press(name, clean(label.value) if label else name.replace("_", " ").capitalize(), units))
-    if not names:
-        problems.append(
-            Problem(
-                f"{file}, presses", "no press is stated", "write [presses.NAME] with label and printing_units"
-            )
-        )
     return tuple(found)
 
 
@@ -377,7 +377,8 @@ def _inputs(
     amount = isinstance(rate, (int, float)) and not isinstance(rate, bool)
     if per_dollar is not None and rate is not None and not (amount and 0 < rate < 1e9):
         where, what = per_dollar.at(("per_dollar",)), f"{rate!r} is not an amount"
-        problems.append(Problem(where, what, f"state what one US dollar is in {currency}"))
+        mend = f"write a bare number, what one US dollar is in {currency}, like per_dollar = 0.79"
+        problems.append(Problem(where, what, mend))
         rate = 1.0
     found: dict[Key, StatedInput] = {}
     in_dollars: list[str] = []
@@ -426,7 +427,7 @@ def _unit(text: str, key: Key, values: dict[Key, Raw]) -> Unit | None:
     driver = values.get((*key[:-1], "driver"))
     measure = values.get((*key[:-1], "measure"))
     if "{driver}" in text:
-        if driver is None or driver.value not in drivers():
+        if driver is None or not isinstance(driver.value, str) or driver.value not in drivers():
             return None  # said once by _check_references
         text = text.replace("{driver}", drivers()[driver.value]["unit"])
     if "{amount}" in text:
@@ -441,7 +442,7 @@ def _unit(text: str, key: Key, values: dict[Key, Raw]) -> Unit | None:
 
 def _check_plain(key: Key, raw: Raw, problems: list[Problem]) -> None:
     where = raw.at(key)
-    if place(key, PLAIN):
+    if place(key, PLAIN) or any(p.where == where for p in problems):
         return
     if place(key, TEXTS):
         if not isinstance(raw.value, str):
@@ -450,13 +451,8 @@ def _check_plain(key: Key, raw: Raw, problems: list[Problem]) -> None:
     if raw.value is False and len(key) > 2:
         return
     near = catalogue.near(key)
-    problems.append(
-        Problem(
-            where,
-            "is not a key known here",
-            f'was "{near}" meant?' if near else "see the list of keys in the README",
-        )
-    )
+    mend = f'was "{near}" meant?' if near else catalogue.known_at(key)
+    problems.append(Problem(where, "is not a key known here", mend))
 
 
 def _check_references(
@@ -464,6 +460,7 @@ def _check_references(
     methods: Iterable[Method],
     inputs: dict[Key, StatedInput],
     sizes: Iterable[Size],
+    size_names: Iterable[str],
     file: str,
     problems: list[Problem],
 ) -> None:
@@ -474,7 +471,7 @@ def _check_references(
                 problems.append(
                     Problem(f"{file}, {'.'.join(key)}", "is missing", f"one of {', '.join(known)}")
                 )
-        elif raw.value not in known:
+        elif raw.value not in known and not any(p.where == raw.at(key) for p in problems):
             near = difflib.get_close_matches(str(raw.value), known, 1)
             mend = f'was "{near[0]}" meant?' if near else f"one of {', '.join(known)}"
             problems.append(Problem(raw.at(key), f"{raw.value!r} is no {what}", mend))
@@ -557,17 +554,22 @@ def _check_references(
                 )
             )
     for key, raw in values.items():
-        if "price" in key[:-1] and key[-1] not in [s.id for s in sizes] and entry_for(key) is not None:
-            near = difflib.get_close_matches(key[-1], [s.id for s in sizes], 1)
+        if "price" in key[:-1] and key[-1] not in size_names and entry_for(key) is not None:
+            near = difflib.get_close_matches(key[-1], list(size_names), 1)
             mend = f'was "{near[0]}" meant?' if near else "state it under [sizes]"
             problems.append(Problem(raw.at(key), f'"{key[-1]}" is not a plate size of this shop', mend))
 
 
 def _work(
-    layers: Layers, presses: tuple[Press, ...], sizes: tuple[Size, ...], file: str, problems: list[Problem]
+    layers: Layers,
+    presses: tuple[Press, ...],
+    size_names: dict[str, str],
+    file: str,
+    problems: list[Problem],
 ) -> tuple[WorkLog | None, str]:
     units = {p.id: p.units for p in presses}
-    ids = [s.id for s in sizes]
+    labels = {p.id: p.label for p in presses}
+    ids = list(size_names)
     try:
         if "log" in layers.whole:
             spec, where, folder = layers.whole["log"]
@@ -580,14 +582,14 @@ def _work(
                 units,
                 ids,
                 where=where,
-                press_labels={p.id: p.label for p in presses},
-                size_labels={s.id: s.label.split(" (")[0] for s in sizes},
+                press_labels=labels,
+                size_labels=size_names,
             ), f"job log {clean(spec.get('file'))}"
         if "summary" in layers.whole:
             spec, where, _ = layers.whole["summary"]
             if not units or not ids:
                 return None, ""
-            return read_summary(spec, units, ids, where=where), "summary table"
+            return read_summary(spec, units, ids, where=where, press_labels=labels), "summary table"
     except BadInput as bad:
         problems += bad.problems
         return None, ""

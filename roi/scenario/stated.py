@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +11,15 @@ from roi.engine.expression import Input
 from roi.scenario.catalogue import STATUSES, Entry
 from roi.scenario.files import Key, Raw
 from roi.scenario.problems import Problem
-from roi.units.quantity import Stated, UnreadableQuantity, factor, read_unit, split_number
+from roi.units.quantity import (
+    Stated,
+    UnreadableQuantity,
+    factor,
+    read_unit,
+    refuse_money_sign,
+    split_number,
+    unit_label,
+)
 from roi.units.unit import Unit
 
 SURE = {"sure": 0.05, "about": 0.15, "guess": 0.40}
@@ -85,8 +94,10 @@ def read_input(
     table: dict[str, Any] = raw.value if isinstance(raw.value, dict) else {"best": raw.value}
     problems: list[Problem] = []
     in_dollars = raw.default and currency != "USD"
+    written_in = "USD" if in_dollars else currency
+    wanted = unit_label(unit, written_in)
     try:
-        best, stated = _number(table["best"], table.get("unit"), entry, "USD" if in_dollars else currency)
+        best, stated = _number(table["best"], table.get("unit"), entry, written_in, wanted)
         scale = factor(stated, unit, currency)
     except (_Wrong, UnreadableQuantity) as wrong:
         what = wrong.what if isinstance(wrong, _Wrong) else str(wrong)
@@ -96,16 +107,18 @@ def read_input(
         problems.append(Problem(where, f'status "{status}" is not known', f"one of {', '.join(STATUSES)}"))
         status = "estimate"
     how_sure = table.get("sure", _SURE_BY_STATUS[status])
-    if how_sure not in SURE:
+    if not isinstance(how_sure, str) or how_sure not in SURE:
         problems.append(Problem(where, f'sure "{how_sure}" is not known', f"one of {', '.join(SURE)}"))
         how_sure = "guess"
+    date = _date(table.get("date"))
+    if date is None:
+        what, mend = f"{table['date']!r} is not a date", "write date = 2026-03-31 (year-month-day)"
+        problems.append(Problem(f"{where}.date", what, mend))
     ends = {"low": best - abs(best) * SURE[how_sure], "high": best + abs(best) * SURE[how_sure]}
     for end in ends:
         if end in table:
             try:
-                number, other = _number(
-                    table[end], table.get("unit"), entry, "USD" if in_dollars else currency
-                )
+                number, other = _number(table[end], table.get("unit"), entry, written_in, wanted)
                 ends[end] = number * factor(other, unit, currency) / scale
             except (_Wrong, UnreadableQuantity) as wrong:
                 what = wrong.what if isinstance(wrong, _Wrong) else str(wrong)
@@ -133,12 +146,12 @@ def read_input(
     if "high" not in table and most is not None:
         high = max(min(high, most), best)
     text = stated.text(currency)
-    if entry.whole:
-        low, high = (low if "low" in table else round(low)), (high if "high" in table else round(high))
+    if entry.whole:  # a choice, such as the horizon or a switch: it is uncertain only where that is stated
+        low, high = (low if "low" in table else best), (high if "high" in table else best)
     # What was made up from best is not judged: one wrong figure is one problem.
     written = {"best": best} | {end: x for end, x in (("low", low), ("high", high)) if end in table}
     problems += _limits(where, entry, written, least, most, text, percent)
-    if problems:
+    if problems or date is None:
         return problems
     return StatedInput(
         key=".".join(key),
@@ -155,13 +168,13 @@ def read_input(
         percent=percent,
         status=status,
         source=_line(table.get("source", "") or ("" if raw.default else "not stated")),
-        date=_date(table.get("date")),
+        date=date,
         where=where,
         unusual=_unusual(best * scale, entry, text, scale),
     )
 
 
-def _number(value: Any, unit: Any, entry: Entry, currency: str) -> tuple[float, Stated]:
+def _number(value: Any, unit: Any, entry: Entry, currency: str, wanted: str) -> tuple[float, Stated]:
     if isinstance(value, bool) or value is None:
         raise _Wrong(f"{value!r} is not a number", 'write it like "7 min" or "3.20 USD/plate"')
     if isinstance(value, (int, float)):
@@ -170,9 +183,11 @@ def _number(value: Any, unit: Any, entry: Entry, currency: str) -> tuple[float, 
             return _finite(number), read_unit("year" if entry.unit == "year" else "", currency)
         if not text:
             raise _Wrong(f"{value} has no unit", f"write it in {entry.unit.replace('currency', currency)}")
+        refuse_money_sign(f"{value} {text}", currency, wanted)
         return _finite(number), read_unit(text, currency)
     if not isinstance(value, str):
         raise _Wrong(f"{value!r} is not a number", 'write it like "7 min" or "3.20 USD/plate"')
+    refuse_money_sign(value, currency, wanted)
     number, text = split_number(value)
     return _finite(number), read_unit(text, currency)
 
@@ -243,9 +258,15 @@ def _line(text: object) -> str:
     return " ".join(str(text).split())[:250]
 
 
-def _date(value: object) -> str:
-    return (
-        value.isoformat()[:10]
-        if isinstance(value, (datetime.date, datetime.datetime))
-        else _line(value or "")
-    )
+def _date(value: object) -> str | None:
+    """YYYY-MM-DD; "" where none is stated, None where what is stated is no date."""
+    if value is None:
+        return ""
+    if isinstance(value, (datetime.date, datetime.datetime)):
+        return value.isoformat()[:10]
+    if not isinstance(value, str) or not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value.strip()):
+        return None
+    try:
+        return datetime.date.fromisoformat(value.strip()).isoformat()
+    except ValueError:
+        return None

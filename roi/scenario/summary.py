@@ -27,6 +27,21 @@ TOLERANCE = 0.005  # how far shares may miss 1 by rounding
 MOST_COLOURS = 16
 MANY = 4  # colours from which a form can need tight register
 SINGLE = ("uncoated", "tight", "above_150_lpi", "uv", "confined")
+# What readers call the keys.
+RUN_WORDS = {
+    "under_1000": "under 1,000",
+    "to_5000": "1,000 to 5,000",
+    "to_15000": "5,000 to 15,000",
+    "to_50000": "15,000 to 50,000",
+    "more": "above 50,000",
+}
+SINGLE_WORDS = {
+    "uncoated": "uncoated stock",
+    "tight": "tight register",
+    "above_150_lpi": "rulings above 150 lpi",
+    "uv": "UV ink",
+    "confined": "work that must not leave the building",
+}
 KEYS = ("plates_per_month", "colours", "runs", *SINGLE, "press", "month_share")
 
 _SHARE = re.compile(r"(\d+(?:\.\d+)?)\s*(%?)")
@@ -34,14 +49,19 @@ _PLATES = re.compile(r"(\d{1,3}(?:,\d{3})+|\d+(?:\.\d+)?)\s*(?:plates?)?\s*(?:/\
 
 
 def read_summary(
-    spec: Mapping[str, object], units: Mapping[str, int], sizes: Sequence[str], *, where: str = "[summary]"
+    spec: Mapping[str, object],
+    units: Mapping[str, int],
+    sizes: Sequence[str],
+    *,
+    where: str = "[summary]",
+    press_labels: Mapping[str, str] | None = None,
 ) -> WorkLog:
     """The work of one year as `spec`, the scenario's [summary] table, states it.
 
     Parameters
     ----------
     units : printing units by press id, in scenario order;  sizes : plate size ids, in scenario order
-    where : how messages call the table
+    where : how messages call the table;  press_labels : what notes call a press, its id where none is given
 
     The weights of each size's rows times their plates sum to twelve times its plates a month.
 
@@ -103,7 +123,7 @@ def read_summary(
         rows_read=0,
         rows_skipped=0,
         skipped=(),
-        notes=_notes(spec, runs, presses),
+        notes=_notes(spec, runs, [(press_labels or {}).get(p, p.replace("_", " ")) for p in presses]),
         date_kind="plating",
         ruling_unknown=0.0,
     )
@@ -135,19 +155,22 @@ def _mix(
 
 
 def _notes(spec: Mapping[str, object], runs: Mapping[str, float], presses: Sequence[str]) -> tuple[str, ...]:
-    stand = ", ".join(f"{run} {good:,.0f}" for run, good in RUNS.items() if runs.get(run))
-    notes = [f"the work is a summary, not a log; good impressions that stand for a class: {stand}"]
+    stand = ", ".join(f"{good:,.0f} for runs {RUN_WORDS[run]}" for run, good in RUNS.items() if runs.get(run))
+    notes = [f"The work is a summary, not a log. Good impressions that stand for a class: {stand}"]
     if runs.get("more"):
-        notes.append(f"runs above 50,000 are assumed to give {RUNS['more']:,.0f} impressions")
+        notes.append(f"Runs above 50,000 are assumed to give {RUNS['more']:,.0f} impressions")
     if "colours" not in spec:
-        shares = ", ".join(f"{count}: {share:.0%}" for count, share in DEFAULT_COLOURS.items())
-        notes.append(f"colours are not stated: default shares of forms ({shares})")
+        shares = ", ".join(
+            f"{share:.0%} in {count} colour{'s' if count > 1 else ''}"
+            for count, share in DEFAULT_COLOURS.items()
+        )
+        notes.append(f"The colours of the forms are not stated: default shares are taken, {shares}")
     if absent := [key for key in SINGLE if key not in spec]:
-        notes.append(f"not stated and taken as 0: {', '.join(absent)}")
+        notes.append(f"Not stated and taken as 0: {', '.join(SINGLE_WORDS[key] for key in absent)}")
     if "press" not in spec and len(presses) > 1:
-        notes.append(f"presses are not stated: all work is taken to run on {presses[0]}")
+        notes.append(f"The press of each plate size is not stated: all work is taken to run on {presses[0]}")
     if "month_share" not in spec:
-        notes.append("month_share is not stated: every month is taken alike")
+        notes.append("The share of each month is not stated: every month is taken alike")
     return tuple(notes)
 
 

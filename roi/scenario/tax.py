@@ -30,9 +30,9 @@ def read_schedule(values: dict[Key, Raw], file: str, problems: list[Problem]) ->
     if raw.value not in known:
         near = difflib.get_close_matches(str(raw.value), known, 1)
         mend = f'was "{near[0]}" meant?' if near else f"one of {', '.join(known)}"
-        problems.append(
-            Problem(raw.at(("money", "tax_schedule")), f"{raw.value!r} is not a schedule known here", mend)
-        )
+        where = raw.at(("money", "tax_schedule"))
+        if not any(p.where == where for p in problems):  # what is no text has been told
+            problems.append(Problem(where, f"{raw.value!r} is not a schedule known here", mend))
         return TaxSchedule("none", "", (), "", "")
     table = load("tax", f"{raw.value}.toml")
     years = values.get(("money", "tax_years"), Raw(5, file, True))

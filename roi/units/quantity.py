@@ -21,8 +21,11 @@ if TYPE_CHECKING:
     import pint
 
 _NUMBER = re.compile(
-    r"\s*([+-]?(?:\d{1,3}(?:,\d{3})+|\d+)(?:\.\d+)?(?:[eE][+-]?\d{1,3})?)(?:\s+(\d+/\d+))?\s*(.*)", re.S
+    r"\s*([+-]?(?:[1-9]\d{0,2}(?:,\d{3})+|\d+)(?:\.\d+)?(?:[eE][+-]?\d{1,3})?)(?:\s+(\d+/\d+))?\s*(.*)", re.S
 )
+_DECIMAL_COMMA = re.compile(r",\d")
+_MONEY_SIGN = re.compile(r"[$€£¥]")
+_SIGN_OF = {"$": "USD", "€": "EUR", "£": "GBP", "¥": "JPY"}
 _SIZE = re.compile(r"\s+[x×]\s+|(?<=[a-z\d\"])\s*[x×]\s*(?=\d)", re.I)
 _WORD = re.compile(r"[A-Za-z°%]+(?:[ _][A-Za-z]+)?[23]?|1")
 LONGEST = 60  # characters of a unit
@@ -99,13 +102,35 @@ def split_number(text: str) -> tuple[float, str]:
         raise UnreadableQuantity(
             f'"{text[:60]}" does not begin with a number', 'write it like "7 min" or "3.20 USD/plate"'
         )
+    if _DECIMAL_COMMA.match(found[3]):
+        said = "write a decimal point, and a comma only between thousands"
+        if not re.search("[.,]", found[1]) and not found[2]:
+            said = f'write a decimal point: "{found[1]}.{found[3][1:41].strip()}"'
+        raise UnreadableQuantity(f'"{text[:60]}" has a decimal comma', said)
     number = float(found[1].replace(",", ""))
     if found[2]:
         above, below = found[2].split("/")
         if int(below) == 0:
-            raise UnreadableQuantity(f'"{text[:60]}" divides by zero')
+            raise UnreadableQuantity(f'"{text[:60]}" divides by zero', 'write the fraction like "19 3/8 in"')
         number += float(Fraction(int(above), int(below)))
     return number, found[3].strip()
+
+
+def refuse_money_sign(text: str, currency: str, wanted: str) -> None:
+    """Raise UnreadableQuantity for "$2.10" or "2.10 €/plate": signs stand for several currencies, codes for one.
+
+    `wanted` is the unit as readers see it ("USD/plate"); it completes the text the message proposes.
+    """
+    sign = _MONEY_SIGN.search(text)
+    if not sign:
+        return
+    number = re.search(r"[+-]?\d[\d.,]*", text.replace(sign[0], ""))
+    below = text.partition("/")[2].strip() or wanted.partition("/")[2]
+    figure = re.sub(r",(?=\d{1,2}$)", ".", number[0]) if number else "2.10"
+    mend = f'write the code: "{figure} {currency}{"/" if below else ""}{below[:40]}"'
+    if _SIGN_OF[sign[0]] != currency:
+        mend += f", the figure in {currency}"
+    raise UnreadableQuantity(f'"{text[:60]}" has the sign {sign[0]} instead of a currency code', mend)
 
 
 def read_unit(text: str, currency: str) -> Stated:

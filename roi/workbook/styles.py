@@ -31,7 +31,7 @@ def add_styles(book: Workbook) -> None:
         NamedStyle("Right", plain, alignment=Alignment(horizontal="right")),
         NamedStyle("Prose", Font(name=FONT, size=11, color=INK), alignment=wrapped),
         NamedStyle("Said", Font(name=FONT, size=11, color=INK)),
-        NamedStyle("Strong", Font(name=FONT, size=12, bold=True, color=INK)),
+        NamedStyle("Strong", Font(name=FONT, size=12, bold=True, color=INK), alignment=top),
         NamedStyle("Small", small, alignment=wrapped),
         NamedStyle("Note", small),
         NamedStyle("Head", head, _fill(HEAD_FILL), alignment=Alignment(wrap_text=True, vertical="center")),
