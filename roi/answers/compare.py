@@ -1,23 +1,36 @@
 """The comparison as a plain dictionary, ready for JSON: every measure of every method, unrounded.
 
 Money is in the scenario's currency; costs are positive, flows have costs negative. A measure that does not
-exist is None, and the method's notes say why. Measures against the current method are those of the cash view.
+exist is None, and the method's notes say why; why a method is not feasible is its first note. Measures against the
+current method are those of the cash view.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Any
+
+import numpy as np
 
 from roi import __version__
 from roi.answers.checks import results
 from roi.engine.column import Line
 from roi.engine.evaluate import Values
 from roi.model.savings import Savings
-from roi.model.sheet import LABELS
+from roi.model.sheet import LABELS, MethodSheet
 from roi.model.study import Study
 
 SCHEMA = 1
+INCH = 0.0254  # metres, by definition
+# Flags of forms that may bar a method, in words.
+_FLAGS = {
+    "tight": "work in tight register",
+    "uv": "work with UV ink",
+    "abrasive": "abrasive stock",
+    "envelope": "envelopes",
+    "confined": "work that must not leave the building",
+}
 # Key in the result, row of the comparison, and what it is called in a note.
 _MEASURES = (
     ("first_cost", "first_cost", "first cost"),
@@ -96,10 +109,15 @@ def _method(study: Study, values: Values, position: int) -> dict[str, Any]:
         notes.append("no cost of 1,000 impressions: the work has no good impressions")
     feasible = one(values, rows["feasible"], position) >= 1
     if not feasible:
-        notes.append(_why_not(values, sheet.lines["barred"]))
+        notes.insert(0, why_not(study, values, sheet))
     savings = None
+    current = list(study.methods).index(study.scenario.current)
     if name == study.scenario.current:
         notes.append("no measures against the current method: it is the current method")
+    elif not feasible:
+        notes.append("no measures against the current method: this method is not feasible")
+    elif one(values, rows["feasible"], current) < 1:
+        notes.append("no measures against the current method: the current method is not feasible")
     else:
         savings = _against_current(study.cash_flow.savings[name]["cash"], values, years - 1, notes)
     families = {family: measure(f"family.{family}", f"cost of {family}") for family in LABELS}
@@ -119,13 +137,42 @@ def _method(study: Study, values: Values, position: int) -> dict[str, Any]:
     }
 
 
-def _why_not(values: Values, barred: Line) -> str:
-    forms = one(values, barred)
+def why_not(study: Study, values: Values, sheet: MethodSheet) -> str:
+    """Why a method that is not feasible can't do the work: what bars it, sizes in the scenario's measures."""
+    forms = one(values, sheet.lines["barred"])
+    what = "every form is out of its reach"
     if forms > 0:
-        return (
-            f"not feasible: {forms:,.0f} forms a year may not leave the building and can't be made this way"
-        )
-    return "not feasible: every form is out of its reach"
+        what = f"{forms:,.0f} forms a year must not leave the building and can't be made this way"
+    barriers = list(_barriers(study, values, sheet, forms > 0))
+    return f"not feasible: {what}" + (f": {'; '.join(barriers)}" if barriers else "")
+
+
+def _barriers(study: Study, values: Values, sheet: MethodSheet, confined: bool) -> Iterator[str]:
+    """What keeps forms out of reach: of those that must not leave, or of all."""
+    work, method, system = study.scenario.work, sheet.method, study.scenario.system
+    if not method.makes_plates:
+        yield "its plates are all bought in"
+        return
+    judged = work.confined if confined else np.ones(len(work.weight), bool)
+    met = set(work.size[judged].tolist())
+    too_large = [s for i, s in enumerate(study.scenario.sizes) if i in met and not method.takes(s)]
+    if too_large and method.largest is not None:
+        sizes = ", ".join(sides(s.short, s.long, system) for s in too_large)
+        yield f"its largest format, {sides(*method.largest, system)}, is smaller than the plates of {sizes}"
+    limit = one(values, sheet.inp("ruling_limit"))
+    finest = float(work.ruling[judged].max(initial=0))
+    if finest > limit:
+        yield f"rulings of up to {finest:g} lpi are above its limit of {limit:g} lpi"
+    for flag in method.cannot_serve:
+        if getattr(work, flag)[judged].any():
+            yield f"it can't serve {_FLAGS[flag]}"
+
+
+def sides(short: float, long: float, system: str) -> str:
+    """Two sides in metres as inches ("us") or millimetres ("metric")."""
+    if system == "us":
+        return f"{round(short / INCH, 3):g} x {round(long / INCH, 3):g} in"
+    return f"{short * 1000:.0f} x {long * 1000:.0f} mm"
 
 
 def _against_current(savings: Savings, values: Values, years: int, notes: list[str]) -> dict[str, Any]:

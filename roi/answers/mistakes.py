@@ -10,10 +10,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from roi.answers.compare import horizon, one
+from roi.answers.compare import horizon, one, why_not
 from roi.answers.ranges import told, turning
 from roi.engine.column import Line
 from roi.engine.evaluate import Values
+from roi.model.equipment import CAPITALISED
 from roi.model.sheet import MethodSheet
 from roi.model.study import Study
 from roi.scenario.period import SHORT_LOG
@@ -23,6 +24,9 @@ from roi.scenario.stated import StatedInput
 OLD = 5.0  # years; a plate line older than this is hard to sell
 MOST_LEFT = 0.20  # share of the price it may still fetch then
 MOST_CHEMISTRY = 1.0  # L/m2
+MOST_LEFT_OUT = 0.05  # share of the log's rows
+MOST_UNPRICED = 0.05  # share of a method's plates
+BOX = 8.0  # a box holds more plates than this; prices by area don't differ so much
 SETS_DIFFER = 0.02  # share by which plates hung may differ before plates are no common measure
 JUDGED = {2: "overtime is saved", 3: "it is sold out"}
 
@@ -91,6 +95,48 @@ def unusual_figures(case: Case) -> Iterator[Problem]:
                 stated.unusual,
                 "check the figure and its unit: is it a box or pack read as one?",
             )
+
+
+def box_price(case: Case) -> Iterator[Problem]:
+    """A price a plate far from what the plate's area costs, likely that of a box, or none at all."""
+    sizes = {size.id: size for size in case.study.scenario.sizes}
+    places = [("methods", s.method.id, "plates") for s in case.sheets if s.method.makes_plates]
+    for place in [*places, ("bought_in",)]:
+        by_area = case.best(*place, "price_per_area")
+        for name, size in sizes.items():
+            stated, price = case.stated(*place, "price", name), case.best(*place, "price", name)
+            if stated is None or price is None or stated.unusual:
+                continue
+            if price == 0:
+                yield Problem(stated.where, "a plate costs nothing", "state what a plate of this size costs")
+            elif by_area and not 1 / BOX <= price / (by_area * size.area) <= BOX:
+                yield Problem(
+                    stated.where,
+                    f"{stated.best:g} {stated.shown} is {price / (by_area * size.area):.2g} times "
+                    "what a plate of this area costs by price_per_area",
+                    "state the price of one plate: divide that of a box by the plates in it",
+                )
+
+
+def size_without_price(case: Case) -> Iterator[Problem]:
+    """Many plates of a size priced by area from a default, though other sizes of the method have prices."""
+    for sheet in case.sheets:
+        own = sheet.method.makes_plates
+        place = ("methods", sheet.method.id, "plates") if own else ("bought_in",)
+        by_area = case.stated(*place, "price_per_area")
+        plates = case.values[sheet.lines["imaged_sizes" if own else "bought_sizes"]].reshape(-1)
+        sizes = case.study.scenario.sizes
+        priced = [case.stated(*place, "price", size.id) is not None for size in sizes]
+        if by_area is None or not by_area.default or not any(priced) or plates.sum() <= 0:
+            continue
+        for size, has, share in zip(sizes, priced, plates / plates.sum(), strict=True):
+            if not has and share > MOST_UNPRICED:
+                yield Problem(
+                    case.where(*place, "price", size.id),
+                    f"{size.label} has no price and {share:.0%} of the plates of {sheet.method.short}: "
+                    "taken by area from a default",
+                    "state the price of this size as well",
+                )
 
 
 def waiting_as_labour(case: Case) -> Iterator[Problem]:
@@ -204,6 +250,31 @@ def stay_without_replacement(case: Case) -> Iterator[Problem]:
             )
 
 
+def bought_again(case: Case) -> Iterator[Problem]:
+    """Equipment of the current method that costs money in year 0, as if the shop did not own it."""
+    sheet = case.current
+    for name in sheet.names("equipment"):
+        here = ("methods", sheet.method.id, "equipment", name)
+        paid = sum(case.best(*here, key) or 0.0 for key in ("price", *CAPITALISED, "training"))
+        if not sheet.has("equipment", name, "years_left") and paid > 0:
+            yield Problem(
+                case.where(*here, "years_left"),
+                "today's machine is bought again in year 0",
+                "state years_left, the years the one owned will last",
+            )
+
+
+def current_not_feasible(case: Case) -> Iterator[Problem]:
+    """A current method that can't do the work the shop does with it."""
+    sheet = case.current
+    if case.at(sheet.lines["feasible"]) < 1:
+        yield Problem(
+            f"{case.study.scenario.path.name}, methods.{sheet.method.id}",
+            f"the current method is {why_not(case.study, case.values, sheet)}",
+            "correct its limits or the work: the shop does this work with it today",
+        )
+
+
 def stay_without_upkeep(case: Case) -> Iterator[Problem]:
     """The contract or repairs of the machine in use left out of "stay"."""
     sheet = case.current
@@ -284,6 +355,18 @@ def press_overfull(case: Case) -> Iterator[Problem]:
 # --- the work ----------------------------------------------------------------------------------------
 
 
+def rows_left_out(case: Case) -> Iterator[Problem]:
+    """A log of which many rows can't be used."""
+    work = case.study.scenario.work
+    if work.rows_skipped > MOST_LEFT_OUT * work.rows_read:
+        yield Problem(
+            case.log,
+            f"{work.rows_skipped / work.rows_read:.1%} of the rows "
+            f"({work.rows_skipped:,} of {work.rows_read:,}) are left out, and their work with them",
+            "mend the rows told by roi check",
+        )
+
+
 def short_log(case: Case) -> Iterator[Problem]:
     """A log too short to show a year's seasons."""
     days = case.study.scenario.work.days
@@ -335,16 +418,21 @@ def rests_on_a_default(case: Case) -> Iterator[Problem]:
 
 RULES: tuple[Callable[[Case], Iterator[Problem]], ...] = (
     unusual_figures,
+    box_price,
+    size_without_price,
     waiting_as_labour,
     freed_counted_as_cash,
     chemistry_by_time,
     residual_too_high,
+    bought_again,
+    current_not_feasible,
     stay_without_replacement,
     stay_without_upkeep,
     stops_cost_nothing,
     no_remakes,
     sets_differ,
     press_overfull,
+    rows_left_out,
     short_log,
     month_end,
     unknown_rulings,

@@ -6,7 +6,9 @@ Exit codes: 0 done; 1 found wanting (`check` found mistakes, a check of `compare
 from __future__ import annotations
 
 import os
+import sys
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -16,7 +18,24 @@ _SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 80}
 _FILE = click.Path(path_type=Path)
 
 
-@click.group(context_settings=_SETTINGS)
+class _Commands(click.Group):
+    """The group of commands. Help is printed by click itself, which lets a full disk end in a traceback."""
+
+    def main(self, *args: Any, **more: Any) -> Any:
+        try:
+            return super().main(*args, **more)
+        except OSError as wrong:
+            if wrong.filename is not None:  # some file's trouble, not that of stdout
+                raise
+            from roi.cli.reading import Unheard, drop_stdout
+
+            drop_stdout()
+            unheard = Unheard(f"fails ({wrong.strerror or wrong})")
+            unheard.show()
+            sys.exit(unheard.exit_code)
+
+
+@click.group(cls=_Commands, context_settings=_SETTINGS)
 @click.version_option(__version__, prog_name="roi")
 @click.pass_context
 def main(context: click.Context) -> None:

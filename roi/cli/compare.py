@@ -55,7 +55,9 @@ def run(scenario: Path, output: Path, json_output: Path | None) -> int:
     _print(found, said, short)
     work = study.scenario.work
     if work.rows_skipped:
-        say(f"{work.rows_skipped:,} of {count(work.rows_read, 'row')} of the job log left out: see roi check.")
+        say(
+            f"{work.rows_skipped:,} of {count(work.rows_read, 'row')} of the job log left out: see roi check."
+        )
     _tell(doubts)
     _tell_checks(found)
     say(f"Written: {', '.join(str(path) for path, _ in results)}")

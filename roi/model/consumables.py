@@ -77,7 +77,9 @@ def add_items(sheet: MethodSheet) -> None:
         else:
             used = amount * sheet.inp(*here, "rate")
             quantity = column.line(f"{label}, used", str(used.unit), used)
-            money = quantity * sheet.inp(*here, "price")
+            # A price received lessens the family's cost.
+            received = sheet.has(*here, "credit")
+            money = 0 - quantity * sheet.inp(*here, "credit") if received else quantity * sheet.inp(*here, "price")
         line = column.line(f"{label}, money", "currency/year", money)
         sheet.cost(sheet.text(*here, "family"), sheet.text(*here, "growth", default="general"), follows, line)
 

@@ -12,6 +12,7 @@ from roi.engine.column import Line
 from roi.engine.expression import (
     Constant,
     Expr,
+    at,
     at_least,
     compound,
     constant,
@@ -156,11 +157,13 @@ def _totals(
     purchases = column.line(
         "Price of units bought", "currency", (add(paid) if paid else nothing * shop.after_now) * growth
     )
+    share = sheet.shop_inp("money", "contingency")
+    spare = column.line("Contingency on first cost", "currency", (at(purchases, 0) + start + training) * share)
     capital = column.line(
         "Capital spent",
         "currency",
-        purchases + start * now,
-        note="price, freight, installation, commissioning, licence",
+        purchases + (start + spare) * now,
+        note="price, freight, installation, commissioning, licence, contingency",
     )
     resale = column.line(
         "Resale of units replaced",

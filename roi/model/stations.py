@@ -68,6 +68,12 @@ def _add_energy(sheet: MethodSheet, names: tuple[str, ...], times: list[Line]) -
             used["time"].append(
                 column.line(f"{label}, energy warming up", "kWh/year", sheet.inp(*here, "warm_up") * days)
             )
+    powers = [sheet.inp("stations", n, "power_running") for n in names if sheet.has("stations", n, "power_running")]
+    if powers:
+        # All stations running at once set the peak that a demand charge is reckoned on.
+        peak = column.line("Power with every station running", "kW", add(powers))
+        demand = peak * sheet.shop_inp("shop", "demand_charge") * constant(12, "month/year")
+        sheet.cost("energy", "energy", "time", column.line("Demand charge", "currency/year", demand))
     price = sheet.shop_inp("shop", "electricity")
     for follows, parts in used.items():
         if parts:

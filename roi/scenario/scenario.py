@@ -239,9 +239,7 @@ def _text(
     return clean(raw.value)
 
 
-def _sizes(
-    layers: Layers, file: str, problems: list[Problem]
-) -> tuple[tuple[Size, ...], dict[str, str]]:
+def _sizes(layers: Layers, file: str, problems: list[Problem]) -> tuple[tuple[Size, ...], dict[str, str]]:
     """The sizes, and the label of every size named: one that can't be read is told once and keeps its name."""
     table, where, _ = layers.whole.get("sizes", ({}, f"{file}, sizes", Path()))
     found, names = [], {}
@@ -508,7 +506,8 @@ def _check_references(
             one_of((*item, "growth"), growths, "growth", needed=False)
             if (*item, "measure") in values:
                 needs((*item, "rate"), "state how much is used for each of its driver")
-                needs((*item, "price"), "state the price of its measure")
+                if (*item, "credit") not in inputs:
+                    needs((*item, "price"), "state the price of its measure, or the credit it brings")
             else:
                 needs((*item, "cost"), "state cost, or measure, rate and price")
         for name in names(*here, "baths"):

@@ -73,10 +73,11 @@ def write_summary(sheet: Worksheet, front: Front, overall: Line, changed: str) -
             sheet, row, 1, f"={cell}", text, "@", front.results, "Strong" if label == "Verdict" else "Said"
         )
         row += 1
-        if label == "Verdict" and front.ranges is not None:
-            # Only this program can try every input: the text is as delivered, and the count of changes says when it is old.
-            style = "Strong" if front.ranges.turns else "Said"
-            put_text(sheet, row, 1, how_close(front.ranges) + " (As delivered.)", style)
+        if label == "Verdict":
+            # Only this program can try every input: the text is as delivered; the count of changes says when it is old.
+            if front.ranges is not None:
+                style = "Strong" if front.ranges.turns else "Said"
+                put_text(sheet, row, 1, how_close(front.ranges) + " (As delivered.)", style)
             row += 1
     row += 1
     row = _state(sheet, front, overall, changed, row)

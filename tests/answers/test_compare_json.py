@@ -141,7 +141,10 @@ def test_what_cannot_be_done_is_not_feasible_and_never_cheapest(tmp_path):
     method = "\n[methods.bought_in]\n"
     found = result(tmp_path, method, "runs = {", "confined = 0.1\nruns = {")
     assert found["methods"]["bought_in"]["feasible"] is False
-    assert found["methods"]["bought_in"]["notes"][0].startswith("not feasible: ")
+    method = found["methods"]["bought_in"]
+    assert method["notes"][0].startswith("not feasible: ") and "must not leave" in method["notes"][0]
+    assert method["against_current"] is None
+    assert "no measures against the current method: this method is not feasible" in method["notes"]
     assert "bought_in" not in (found["cheapest"], found["cheapest_full_cost"])
 
 
@@ -157,6 +160,42 @@ def test_nothing_is_cheapest_when_nothing_can_be_done(tmp_path):
     study = build(read(path))
     found = as_json(study, study.evaluate())
     assert found["cheapest"] is None and found["cheapest_full_cost"] is None
+
+
+@pytest.mark.parametrize(
+    ("limit", "more", "says"),
+    [
+        (
+            "largest_format = '10 mm x 20 mm'",
+            "",
+            "its largest format, 10 x 20 mm, is smaller than the plates of 330 x 492 mm",
+        ),
+        (  # 330 / 25.4 = 12.992, 492 / 25.4 = 19.370
+            "largest_format = '5 in x 9 1/2 in'",
+            "us",
+            "its largest format, 5 x 9.5 in, is smaller than the plates of 12.992 x 19.37 in",
+        ),
+        ("ruling_limit = '60 lpi'", "", "rulings of up to 133 lpi are above its limit of 60 lpi"),
+        ("cannot_serve = ['uv']", "", "it can't serve work with UV ink"),
+    ],
+)
+def test_what_bars_a_method_is_named(tmp_path, limit, more, says):
+    path = tmp_path / "shop.toml"
+    text = SHOP.replace("[methods.direct]", "[methods.direct]\n" + limit)
+    text = text.replace("runs = {", "uv = 1.0\nruns = {") if "uv" in limit else text
+    path.write_text(text.replace('"metric"', '"us"') if more else text, encoding="utf-8")
+    study = build(read(path))
+    method = as_json(study, study.evaluate())["methods"]["direct"]
+    assert method["feasible"] is False
+    assert method["notes"][0] == f"not feasible: every form is out of its reach: {says}"
+
+
+def test_nothing_is_measured_against_a_current_method_that_cannot_do_the_work(tmp_path):
+    found = result(tmp_path, "\n[methods.polyester]\nlargest_format = '10 mm x 20 mm'\n")
+    assert found["methods"]["polyester"]["feasible"] is False
+    direct = found["methods"]["direct"]
+    assert direct["feasible"] is True and direct["against_current"] is None
+    assert direct["notes"] == ["no measures against the current method: the current method is not feasible"]
 
 
 def test_defaults_in_use_are_those_nobody_stated(tmp_path):

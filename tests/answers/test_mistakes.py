@@ -4,6 +4,7 @@ Thresholds are conventions of the tool; the figures in messages are worked out b
 """
 
 import datetime as dt
+from pathlib import Path
 
 import pytest
 
@@ -63,6 +64,48 @@ FIRES = [
         '\n[methods.direct.plates.price]\nsmall = "900 USD/plate"',
         (),
         "outside ten times the usual",
+    ),
+    # 0.16236 m2 at the shipped 13 USD/m2 is 2.11 USD: 210 is 99 times that, 135 is 64 times.
+    (
+        rules.box_price,
+        '\n[methods.polyester.plates.price]\nsmall = "210 USD/plate"',
+        (),
+        "210 USD/plate is 99 times",
+    ),
+    (
+        rules.box_price,
+        '\n[methods.polyester.plates.price]\nsmall = "135 USD/plate"',
+        (),
+        "135 USD/plate is 64 times",
+    ),
+    (
+        rules.box_price,
+        '\n[methods.polyester.plates.price]\nsmall = "0 USD/plate"',
+        (),
+        "a plate costs nothing",
+    ),
+    # 100 of 400 plates are of the size without a price.
+    (
+        rules.size_without_price,
+        '\n[methods.polyester.plates.price]\nsmall = "2 USD/plate"',
+        (
+            ("small = 300 }", "small = 300, other = 100 }"),
+            ("[presses.main]", 'other = "300 mm x 400 mm"\n[presses.main]'),
+            ("runs = {", 'press = { small = "main", other = "main" }\nruns = {'),
+        ),
+        "25% of the plates of Polyester: taken by area from a default",
+    ),
+    (
+        rules.bought_again,
+        "",
+        (('[methods.polyester.equipment.line]\nyears_left = "4 year"', "[methods.polyester]"),),
+        "today's machine is bought again in year 0",
+    ),
+    (
+        rules.current_not_feasible,
+        POLYESTER + 'largest_format = "100 mm x 200 mm"',
+        (),
+        "its largest format, 100 x 200 mm, is smaller than the plates of 330 x 492 mm",
     ),
     (
         rules.waiting_as_labour,
@@ -160,11 +203,12 @@ LOG = SHOP[: SHOP.index("[summary]")] + (
 )
 
 
-def log_case(folder, dates, ruling="133"):
+def log_case(folder, dates, ruling="133", bad=0):
     rows = [f"{n},{day:%m/%d/%Y},2,900,{ruling}" for n, day in enumerate(dates)]
+    rows += [f"b{n},{dates[0]:%m/%d/%Y},none,900,{ruling}" for n in range(bad)]
     (folder / "log.csv").write_text("\n".join(["job,date,plates,good,ruling", *rows]), encoding="utf-8")
     path = folder / "shop.toml"
-    path.write_text(LOG, encoding="utf-8")
+    path.write_text(LOG.replace("date_order", 'bad_rows = "skip"\ndate_order', 1), encoding="utf-8")
     study = build(read(path))
     return rules.Case(study, study.evaluate())
 
@@ -176,6 +220,19 @@ def test_a_short_log_is_told(tmp_path):
     (found,) = rules.short_log(log_case(tmp_path, YEAR[:60]))
     assert "covers 60 days" in found.what
     assert list(rules.short_log(log_case(tmp_path, YEAR))) == []
+
+
+def test_rows_left_out_are_told_above_a_twentieth(tmp_path):
+    """40 of 405 rows are 9.9 %; 10 of 375 are 2.7 %."""
+    (found,) = rules.rows_left_out(log_case(tmp_path, YEAR, bad=40))
+    assert "9.9% of the rows (40 of 405)" in found.what
+    assert list(rules.rows_left_out(log_case(tmp_path, YEAR, bad=10))) == []
+
+
+def test_the_shipped_scenarios_state_no_price_of_a_box():
+    for path in sorted((Path(__file__).parents[2] / "scenarios").glob("*/shop.toml")):
+        study = build(read(path))
+        assert list(rules.box_price(rules.Case(study, study.evaluate()))) == []
 
 
 def test_dates_bunched_at_month_end_are_told(tmp_path):
@@ -215,6 +272,7 @@ def test_a_saving_that_rests_on_a_default_is_told(tmp_path):
 
 def test_every_rule_is_among_those_told():
     tried = {row[0] for row in FIRES} | {
+        rules.rows_left_out,
         rules.short_log,
         rules.month_end,
         rules.unknown_rulings,

@@ -30,14 +30,19 @@ def shop(folder: Path, too_small: tuple[str, ...]) -> Path:
     ("too_small", "first"),
     [
         (("direct",), "Stay as you are: Polyester is the only one that can do the work."),
-        (("polyester",), "Changing is needed, since today's method can't do this work: Direct is the only one that can do the work."),
+        (
+            ("polyester",),
+            "Changing is needed, since today's method can't do this work: Direct is the only one that can do the work.",
+        ),
         (("polyester", "direct"), "No method can do this work as stated: see Comparison."),
     ],
 )
 def test_what_cannot_do_the_work_is_no_rival(tmp_path: Path, too_small: tuple[str, ...], first: str) -> None:
     # Work above the working limit is left out of this shop, since it would be out of every method's reach.
     scenario = shop(tmp_path, too_small)
-    scenario.write_text(scenario.read_text("utf-8").replace("above_150_lpi = 0.04", "above_150_lpi = 0.0"), "utf-8")
+    scenario.write_text(
+        scenario.read_text("utf-8").replace("above_150_lpi = 0.04", "above_150_lpi = 0.0"), "utf-8"
+    )
     study = build(read(scenario))
     values = study.evaluate()
     said = sentences(study, values)

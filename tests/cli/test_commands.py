@@ -11,6 +11,7 @@ from click.testing import CliRunner
 
 import roi
 from roi.cli import main
+from roi.cli.compare import _money
 from roi.cli.reading import Progress, wrapped
 
 SHOP = """
@@ -260,3 +261,69 @@ def test_progress_is_shown_late_and_at_a_terminal_only(monkeypatch, tty, wait, s
 
 def test_a_long_word_stays_whole():
     assert wrapped("/a" * 60) == "/a" * 60
+
+
+@pytest.mark.parametrize("words", [["check"], ["explain", "shop.work_days"], ["compare", "-o", "out.xlsx"]])
+@pytest.mark.parametrize("target", ["full", "closed", "pipe"])
+def test_a_stdout_that_takes_nothing_is_told_without_a_traceback(shop, tmp_path, words, target):
+    # The package is found from the place the tests run in, so outputs are named in full.
+    code = "from roi.cli import main; main()"
+    words = [str(tmp_path / w) if w.endswith(".xlsx") else w for w in words]
+    command = [sys.executable, "-c", code, words[0], str(shop), *words[1:]]
+    if target == "closed":
+        command = ["/bin/sh", "-c", 'exec "$@" >&-', "sh", *command]
+        done = subprocess.run(command, stderr=subprocess.PIPE, text=True)
+    elif target == "pipe":
+        reader, writer = os.pipe()
+        os.close(reader)
+        done = subprocess.run(command, stdout=writer, stderr=subprocess.PIPE, text=True)
+        os.close(writer)
+    else:
+        if not os.path.exists("/dev/full"):
+            pytest.skip("no /dev/full here")
+        with open("/dev/full", "w") as full:
+            done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True)
+    assert done.returncode == 2, done.stderr
+    assert "can't print: stdout" in done.stderr
+    assert "Traceback" not in done.stderr and "Exception ignored" not in done.stderr
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no /dev/full here")
+def test_help_that_cannot_be_printed_exits_2():
+    command = [sys.executable, "-c", "from roi.cli import main; main()", "--help"]
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True)
+    assert done.returncode == 2 and "Traceback" not in done.stderr
+
+
+def test_a_folder_that_takes_no_file_is_told_as_such(shop, tmp_path, fake_workbook, monkeypatch):
+    def refuse(**more):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr("roi.cli.output.tempfile.TemporaryDirectory", refuse)
+    done = run("compare", shop, "-o", tmp_path / "out.xlsx")
+    said = " ".join(done.stderr.split())
+    assert done.exit_code == 2
+    assert "no file can be made in the folder" in said and "close it" not in said
+
+
+def test_compare_tells_the_first_mistakes_and_the_rows_left_out(shop, tmp_path, fake_workbook, monkeypatch):
+    from roi.scenario.problems import Problem
+
+    doubts = [Problem(f"shop.toml, key{n}", f"doubt {n}. And more", "mend") for n in range(7)]
+    monkeypatch.setattr("roi.cli.compare.mistakes", lambda study, values: doubts)
+    rows = "".join(f"{n},01/{n + 1:02}/2025,2,900\n" for n in range(28)) + "x,01/05/2025,none,900\n"
+    (tmp_path / "log.csv").write_text("job,date,plates,good\n" + rows, encoding="utf-8")
+    log = '[log]\nfile = "log.csv"\ndate_order = "month-first"\nbad_rows = "skip"\n[log.columns]\n'
+    log += 'job = "job"\ndate = "date"\nplates = "plates"\nimpressions = "good"\n'
+    shop.write_text(SHOP[: SHOP.index("[summary]")] + log, encoding="utf-8")
+    done = run("compare", shop, "-o", tmp_path / "out.xlsx")
+    assert done.exit_code == 0, done.output
+    assert "- shop.toml, key4: doubt 4\n" in done.output and "key5" not in done.output
+    assert "And more" not in done.output and "... and 2 more: roi check" in done.output
+    assert "1 of 29 rows of the job log left out" in done.output
+
+
+def test_money_rounds_halves_up_like_the_sentences():
+    """Halves away from zero, as FIXED writes; Python's own rounding gives 2 and 0.12."""
+    assert (_money(2.5), _money(0.125, 2), _money(1234.5), _money(None)) == ("3", "0.13", "1,235", "none")

@@ -156,7 +156,8 @@ def reference_faults(method: Tree) -> list[str]:
         if "price" not in row and not {"container", "container_price"} <= set(row):
             found.append(f"streams.{name}: has no price")
     for name, row in method.get("items", {}).items():
-        if ("cost" in row) == ({"measure", "rate", "price"} <= set(row)):
+        measured = {"measure", "rate"} <= set(row) and ("price" in row) != ("credit" in row)
+        if ("cost" in row) == measured:
             found.append(f"items.{name}: needs cost, or measure, rate and price")
     used = {row.get("to_stream") for row in method.get("baths", {}).values()}
     found += [f"streams.{name}: takes nothing" for name in sorted(streams - used)]

@@ -23,7 +23,7 @@ from roi.scenario.worklog import WorkLog
 DEMO = Path(__file__).parents[2] / "scenarios" / "us_two_press"
 SHOPS = ("demo", "miniature")
 # Held values that are no price: a higher book value means more relief, as the test on it below says.
-NOT_PAID = "tax_book"
+NOT_PAID = ("tax_book", ".credit")
 LIFE = ("coated", "uncoated", "tight", "uv_factor", "abrasive_factor")
 
 
@@ -199,7 +199,9 @@ def test_no_cost_falls_when_a_price_paid_rises(study: Study) -> None:
     paid = {k: i for k, i in money_inputs(study).items() if not k.endswith(NOT_PAID)}
     keys = list(paid)
     assert len(keys) > 15
-    prices = {k: [best(paid[k]) * (1.25 if k == raised else 1) for raised in ["", *keys]] for k in keys}
+    # A price that is nothing at best is raised by one unit of money.
+    raise_by = {k: best(paid[k]) * 0.25 or 1.0 for k in keys}
+    prices = {k: [best(paid[k]) + (raise_by[k] if k == raised else 0) for raised in ["", *keys]] for k in keys}
     states = [k for k in study.book.inputs if k.endswith(".state")]
     owned = [k for k in study.book.inputs if k.endswith(".years_left")]
     circumstances: list[dict[str, float]] = [{}, *(dict.fromkeys(states, x) for x in (2.0, 3.0))]
@@ -215,6 +217,18 @@ def test_no_cost_falls_when_a_price_paid_rises(study: Study) -> None:
                 if risen > cost[0] * (1 + 1e-9):
                     moved.add(key)
     assert set(keys) == moved
+
+
+def test_no_cost_rises_when_scrap_fetches_more(study: Study) -> None:
+    """A credit is a price received: a higher one lowers the cost of the method that has it, and no other's."""
+    credits = {k: i for k, i in money_inputs(study).items() if k.endswith(".credit")}
+    lines = costs(study)
+    for key, credit in credits.items():
+        cases = {key: [best(credit), best(credit) * 2]}
+        for name, cost in zip(lines, run(study, lines.values(), cases).values(), strict=True):
+            low, high = np.broadcast_to(cost, 2)
+            assert high <= low, name
+            assert (high < low) == name.startswith(key.split(".")[1] + " "), name
 
 
 def test_no_cost_rises_when_resale_rises(study: Study) -> None:

@@ -93,9 +93,9 @@ def test_what_is_not_stated_is_a_default_and_said():
     told = " ".join(log.notes)
     for words in (
         "default shares",
-        "uncoated, tight, above_150_lpi, uv, confined",
-        "two_colour",
-        "month_share",
+        "uncoated stock, tight register, rulings above 150 lpi, UV ink, work that must not leave the building",
+        "two colour",
+        "The share of each month is not stated",
     ):
         assert words in told
     np.testing.assert_allclose(log.month_share, 1 / 12)
