@@ -79,7 +79,11 @@ def add_items(sheet: MethodSheet) -> None:
             quantity = column.line(f"{label}, used", str(used.unit), used)
             # A price received lessens the family's cost.
             received = sheet.has(*here, "credit")
-            money = 0 - quantity * sheet.inp(*here, "credit") if received else quantity * sheet.inp(*here, "price")
+            money = (
+                0 - quantity * sheet.inp(*here, "credit")
+                if received
+                else quantity * sheet.inp(*here, "price")
+            )
         line = column.line(f"{label}, money", "currency/year", money)
         sheet.cost(sheet.text(*here, "family"), sheet.text(*here, "growth", default="general"), follows, line)
 

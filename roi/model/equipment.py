@@ -158,7 +158,9 @@ def _totals(
         "Price of units bought", "currency", (add(paid) if paid else nothing * shop.after_now) * growth
     )
     share = sheet.shop_inp("money", "contingency")
-    spare = column.line("Contingency on first cost", "currency", (at(purchases, 0) + start + training) * share)
+    spare = column.line(
+        "Contingency on first cost", "currency", (at(purchases, 0) + start + training) * share
+    )
     capital = column.line(
         "Capital spent",
         "currency",

@@ -15,7 +15,7 @@ from roi.model.room import add_room
 from roi.model.sheet import LABELS, MethodSheet, add, family_over_years
 from roi.model.shop import Shop
 from roi.model.stations import add_stations
-from roi.scenario.scenario import Method
+from roi.scenario.things import Method
 
 
 def method_sheet(shop: Shop, method: Method) -> MethodSheet:

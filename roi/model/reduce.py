@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from roi.scenario.scenario import Method, Scenario
+from roi.scenario.scenario import Scenario
+from roi.scenario.things import Method
 from roi.scenario.worklog import WorkLog
 
 Floats = NDArray[np.float64]

@@ -15,7 +15,8 @@ from roi.engine.expression import Expr
 from roi.model.shop import Shop
 from roi.model.tables import WorkTables
 from roi.scenario.catalogue import drivers
-from roi.scenario.scenario import Method, Scenario
+from roi.scenario.scenario import Scenario
+from roi.scenario.things import Method
 
 LABELS = {
     "equipment": "Equipment: contract, repair, wear, downtime",

@@ -68,7 +68,9 @@ def _add_energy(sheet: MethodSheet, names: tuple[str, ...], times: list[Line]) -
             used["time"].append(
                 column.line(f"{label}, energy warming up", "kWh/year", sheet.inp(*here, "warm_up") * days)
             )
-    powers = [sheet.inp("stations", n, "power_running") for n in names if sheet.has("stations", n, "power_running")]
+    powers = [
+        sheet.inp("stations", n, "power_running") for n in names if sheet.has("stations", n, "power_running")
+    ]
     if powers:
         # All stations running at once set the peak that a demand charge is reckoned on.
         peak = column.line("Power with every station running", "kW", add(powers))

@@ -16,8 +16,8 @@ from roi.scenario import catalogue
 from roi.scenario.catalogue import Entry
 from roi.scenario.files import Key, Raw
 from roi.scenario.problems import Problem
-from roi.scenario.scenario import FLAGS
 from roi.scenario.tax import read_schedule
+from roi.scenario.things import FLAGS
 from roi.units.quantity import UnreadableQuantity, factor, read_size, read_unit, split_number
 from roi.units.unit import Unit
 

@@ -1,0 +1,119 @@
+"""Whether what a scenario refers to is there: drivers, grades, streams, prices by size, what an item needs."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+
+from roi.scenario import catalogue
+from roi.scenario.catalogue import drivers, entry_for
+from roi.scenario.files import Key, Raw
+from roi.scenario.problems import Problem
+from roi.scenario.stated import StatedInput
+from roi.scenario.things import Method, Size
+
+
+def check_references(
+    values: dict[Key, Raw],
+    methods: Iterable[Method],
+    inputs: dict[Key, StatedInput],
+    sizes: Iterable[Size],
+    size_names: Iterable[str],
+    file: str,
+    problems: list[Problem],
+) -> None:
+    def one_of(key: Key, known: Iterable[str], what: str, *, needed: bool = True) -> None:
+        raw, known = values.get(key), list(known)
+        if raw is None:
+            if needed:
+                problems.append(
+                    Problem(f"{file}, {'.'.join(key)}", "is missing", f"one of {', '.join(known)}")
+                )
+        elif raw.value not in known and not any(p.where == raw.at(key) for p in problems):
+            near = difflib.get_close_matches(str(raw.value), known, 1)
+            mend = f'was "{near[0]}" meant?' if near else f"one of {', '.join(known)}"
+            problems.append(Problem(raw.at(key), f"{raw.value!r} is no {what}", mend))
+
+    def names(*prefix: str) -> list[str]:
+        return list(
+            dict.fromkeys(
+                k[len(prefix)] for k in values if k[: len(prefix)] == prefix and len(k) > len(prefix) + 1
+            )
+        )
+
+    def needs(key: Key, what: str) -> None:
+        if key not in inputs and not any(p.where.endswith(".".join(key)) for p in problems):
+            problems.append(Problem(f"{file}, {'.'.join(key)}", "is missing", what))
+
+    grades, growths = names("grades"), [k[1] for k in values if k[0] == "growth"] + ["general"]
+    for m in methods:
+        here = ("methods", m.id)
+        for kind in ("stations", "tasks"):
+            for name in names(*here, kind):
+                one_of(
+                    (*here, kind, name, "grade"),
+                    grades,
+                    "grade",
+                    needed=kind == "tasks" or (*here, kind, name, "hands_on") in inputs,
+                )
+        for name in names(*here, "tasks"):
+            one_of((*here, "tasks", name, "driver"), drivers(), "driver")
+            needs((*here, "tasks", name, "minutes"), 'state it like "5 min/plate"')
+        for name in names(*here, "items"):
+            item = (*here, "items", name)
+            one_of((*item, "driver"), drivers(), "driver")
+            one_of((*item, "family"), catalogue.FAMILIES, "cost family")
+            one_of((*item, "growth"), growths, "growth", needed=False)
+            if (*item, "measure") in values:
+                needs((*item, "rate"), "state how much is used for each of its driver")
+                if (*item, "credit") not in inputs:
+                    needs((*item, "price"), "state the price of its measure, or the credit it brings")
+            else:
+                needs((*item, "cost"), "state cost, or measure, rate and price")
+        for name in names(*here, "baths"):
+            for field_name in ("volume", "age_life", "price"):
+                needs((*here, "baths", name, field_name), "a bath has a volume, an age_life and a price")
+            if (*here, "baths", name, "leaves") in inputs or (*here, "baths", name, "to_stream") in values:
+                one_of((*here, "baths", name, "to_stream"), names(*here, "streams"), "waste stream")
+        for name in names(*here, "streams"):
+            stream = (*here, "streams", name)
+            if (*stream, "price") not in inputs:
+                needs((*stream, "container"), "state a price a litre, or container and container_price")
+                needs((*stream, "container_price"), "state a price a litre, or container and container_price")
+            if (*stream, "pickup_fee") in inputs:
+                needs((*stream, "pickup_capacity"), "state how much is taken at one pickup")
+        for name in names(*here, "equipment"):
+            for field_name in ("price", "life"):
+                needs(
+                    (*here, "equipment", name, field_name),
+                    "equipment has a price (of its replacement, if owned) and a life",
+                )
+        if m.makes_plates:
+            needs((*here, "ruling_limit"), 'state it like "175 lpi"')
+            needs((*here, "life", "coated"), 'state it like "15000 impressions"')
+            needs((*here, "life", "uncoated"), 'state it like "10000 impressions"')
+            for size in sizes:
+                if (
+                    m.takes(size)
+                    and (*here, "plates", "price", size.id) not in inputs
+                    and (*here, "plates", "price_per_area") not in inputs
+                ):
+                    problems.append(
+                        Problem(
+                            f"{file}, methods.{m.id}.plates.price.{size.id}",
+                            "this size has no price",
+                            "state a price a plate, or plates.price_per_area",
+                        )
+                    )
+    for size in sizes:
+        if ("bought_in", "price", size.id) not in inputs and ("bought_in", "price_per_area") not in inputs:
+            problems.append(
+                Problem(
+                    f"{file}, bought_in.price.{size.id}", "this size has no price", "state a price a plate"
+                )
+            )
+    for key, raw in values.items():
+        if "price" in key[:-1] and key[-1] not in size_names and entry_for(key) is not None:
+            near = difflib.get_close_matches(key[-1], list(size_names), 1)
+            mend = f'was "{near[0]}" meant?' if near else "state it under [sizes]"
+            problems.append(Problem(raw.at(key), f'"{key[-1]}" is not a plate size of this shop', mend))
