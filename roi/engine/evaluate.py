@@ -15,7 +15,7 @@ from roi.engine.errors import EngineError
 from roi.engine.expression import Apply, Constant, Data, Expr, Gather, Input, Leaf, Relabel, Row
 from roi.engine.functions import TABLE, Array
 
-BLOCK = 4096  # cases at a time: larger blocks leave the cache, smaller ones pay more for each step
+BLOCK = 8192  # cases at a time: smaller blocks pay more for each step and for memory handed back and forth
 
 Values = dict[Leaf, Array]
 _Step = Callable[[Values], Array]

@@ -102,17 +102,19 @@ def _any(_: Unit) -> Unit:
 
 def round_half_away(x: Array, decimals: int = DECIMALS) -> Array:
     """Round halves away from zero, as every spreadsheet's ROUND does."""
-    scale = 10.0**decimals
+    scale, limit = 10.0**decimals, 10.0 ** (DIGITS - decimals)
+    low, high = np.min(x), np.max(x)
     # In place: a block's intermediate arrays would otherwise cost more than its arithmetic.
     rounded = np.multiply(x, scale, dtype=float)
-    rounded += np.copysign(0.5, rounded)
-    np.trunc(rounded, out=rounded)
+    if low >= 0:
+        rounded += 0.5
+        np.floor(rounded, out=rounded)
+    else:
+        rounded += np.copysign(0.5, rounded)
+        np.trunc(rounded, out=rounded)
     rounded /= scale
     # 1.1 * 3e6 is 3300000.0000000005: within nine decimals, but not within the digits a spreadsheet goes by.
-    limit = 10.0 ** (DIGITS - decimals)
-    if np.max(x) < limit and np.min(x) > -limit:
-        return rounded
-    return np.where(np.abs(x) >= limit, _to_digits(x), rounded)
+    return rounded if high < limit and low > -limit else np.where(np.abs(x) >= limit, _to_digits(x), rounded)
 
 
 def _to_digits(x: Array) -> Array:
@@ -125,6 +127,8 @@ def _to_digits(x: Array) -> Array:
 def round_up(x: Array) -> Array:
     """The next whole number away from zero, after rounding to nine decimals: ROUNDUP(ROUND(x,9),0)."""
     steady = round_half_away(x)
+    if np.min(steady) >= 0:
+        return np.ceil(steady, out=steady)
     # Adding 0.0 makes a negative zero plain.
     return np.copysign(np.ceil(np.abs(steady)), steady) + 0.0
 
