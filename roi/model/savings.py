@@ -65,6 +65,9 @@ class CashFlow:
         )
         self._fetch_shop()
         self.flows: dict[str, dict[str, Line]] = {name: self._fetch(sheet) for name, sheet in sheets.items()}
+        self.column.heading(
+            "Present cost so far", "What each method has cost up to a year, in money of today."
+        )
         self.cumulative = {name: self._cumulative(name) for name in sheets}
         self.savings: dict[str, dict[str, Savings]] = {}
         for name in sheets:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from openpyxl import Workbook
+from openpyxl.styles import Alignment
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
@@ -96,7 +97,9 @@ def write_inputs(book: Workbook, rows: list[StatedInput | str], currency: str) -
             cell = put_number(sheet, row, column, number, "Input", shown)
             _limit(sheet, limits, stated).add(cell)
         status.add(put_text(sheet, row, STATUS, stated.status, "Input"))
-        text.add(put_text(sheet, row, SOURCE, stated.source or "not stated", "Input"))
+        source = put_text(sheet, row, SOURCE, stated.source or "not stated", "Input")
+        source.alignment = Alignment(wrap_text=True, vertical="top")
+        text.add(source)
         text.add(put_text(sheet, row, DATE, stated.date, "Input"))
         put_text(sheet, row, KEY, stated.key, "Label")
     sheet.freeze_panes = sheet.cell(HEAD + 1, 2)

@@ -80,7 +80,7 @@ class _Writer:
             self.sheet.cell(row, c).style = "Section"
         put_text(self.sheet, row, 1, text, "Section")
         if note:
-            put_text(self.sheet, row, self.last, note, "Section")
+            put_text(self.sheet, row, self.last, note, "Aside")
         return row + 1
 
     def part(self, row: int, part: Line | Data) -> int:
@@ -107,5 +107,5 @@ class _Writer:
                     self.sheet, r, c, formula(part.formula, self.where, i), value, shown, self.results
                 )
         if isinstance(part, Line) and (part.note or part.source):
-            put_text(self.sheet, row, self.last, "; ".join(t for t in (part.note, part.source) if t), "Note")
+            put_text(self.sheet, row, self.last, "; ".join(t for t in (part.note, part.source) if t), "Small")
         return row + (count if down else 1)

@@ -37,6 +37,7 @@ def add_styles(book: Workbook) -> None:
         NamedStyle("Head", head, _fill(HEAD_FILL), alignment=Alignment(wrap_text=True, vertical="center")),
         NamedStyle("Heads", head, _fill(HEAD_FILL), alignment=Alignment(wrap_text=True, horizontal="right")),
         NamedStyle("Section", Font(name=FONT, size=10, bold=True, color=INK), _fill(SECTION_FILL)),
+        NamedStyle("Aside", Font(name=FONT, size=9, color=INK), _fill(SECTION_FILL), alignment=wrapped),
         NamedStyle("Headline", Font(name=FONT, size=16, bold=True, color=HEAD_FILL)),
     ):
         book.add_named_style(style)
