@@ -48,3 +48,10 @@ def put_formula(
     cell.number_format = shown
     results.setdefault(sheet.title, {})[cell.coordinate] = result
     return cell
+
+
+def fit_row(sheet: Worksheet, row: int, text: str, width: int, points: float = 13.0) -> None:
+    """Make a row high enough for a text wrapped in a column this many characters wide: not every program does so itself."""
+    lines = -(-len(text) // width)
+    if lines > 1:
+        sheet.row_dimensions[row].height = points * lines + 2

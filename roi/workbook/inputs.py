@@ -14,7 +14,7 @@ from roi.scenario.catalogue import STATUSES
 from roi.scenario.scenario import Scenario
 from roi.scenario.stated import StatedInput
 from roi.units.quantity import unit_label
-from roi.workbook.cells import put_number, put_text
+from roi.workbook.cells import fit_row, put_number, put_text
 from roi.workbook.placing import HEAD, Places
 from roi.workbook.styles import number_format, set_up_page
 
@@ -99,6 +99,7 @@ def write_inputs(book: Workbook, rows: list[StatedInput | str], currency: str) -
         status.add(put_text(sheet, row, STATUS, stated.status, "Input"))
         source = put_text(sheet, row, SOURCE, stated.source or "not stated", "Input")
         source.alignment = Alignment(wrap_text=True, vertical="top")
+        fit_row(sheet, row, stated.source, WIDTHS[SOURCE - 1])
         text.add(source)
         text.add(put_text(sheet, row, DATE, stated.date, "Input"))
         put_text(sheet, row, KEY, stated.key, "Label")

@@ -12,10 +12,11 @@ from roi.engine.expression import Data
 from roi.engine.formula import formula
 from roi.units.quantity import unit_label
 from roi.units.unit import Unit
-from roi.workbook.cells import Results, put_formula, put_number, put_text
+from roi.workbook.cells import Results, fit_row, put_formula, put_number, put_text
 from roi.workbook.placing import HEAD, VALUE, Places
 from roi.workbook.styles import number_format, set_up_page
 
+NOTE_WIDTH = 60  # characters
 RATE = Unit.read("1/year")  # in columns of lines a bare yearly rate is interest or growth
 
 
@@ -54,7 +55,7 @@ def write_column(
     sheet.column_dimensions["B"].width = 16
     for i in range(VALUE, last):
         sheet.column_dimensions[get_column_letter(i)].width = 14 if column.across else 16
-    sheet.column_dimensions[get_column_letter(last)].width = 60
+    sheet.column_dimensions[get_column_letter(last)].width = NOTE_WIDTH
     sheet.freeze_panes = sheet.cell(HEAD + 1, VALUE)
     set_up_page(sheet, head_rows=HEAD, landscape=column.across)
     return sheet
@@ -81,6 +82,7 @@ class _Writer:
         put_text(self.sheet, row, 1, text, "Section")
         if note:
             put_text(self.sheet, row, self.last, note, "Aside")
+            fit_row(self.sheet, row, note, NOTE_WIDTH)
         return row + 1
 
     def part(self, row: int, part: Line | Data) -> int:
@@ -107,5 +109,7 @@ class _Writer:
                     self.sheet, r, c, formula(part.formula, self.where, i), value, shown, self.results
                 )
         if isinstance(part, Line) and (part.note or part.source):
-            put_text(self.sheet, row, self.last, "; ".join(t for t in (part.note, part.source) if t), "Small")
+            note = "; ".join(t for t in (part.note, part.source) if t)
+            put_text(self.sheet, row, self.last, note, "Small")
+            fit_row(self.sheet, row, note, NOTE_WIDTH)
         return row + (count if down else 1)

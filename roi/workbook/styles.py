@@ -24,11 +24,11 @@ def add_styles(book: Workbook) -> None:
     wrapped = Alignment(wrap_text=True, vertical="top")
     boxed = Border(_THIN, _THIN, _THIN, _THIN)
     for style in (
-        NamedStyle("Input", plain, _fill(INPUT_FILL), boxed, protection=Protection(locked=False)),
-        NamedStyle("Figure", plain),
-        NamedStyle("Data", plain, _fill(DATA_FILL)),
+        NamedStyle("Input", plain, _fill(INPUT_FILL), boxed, top, protection=Protection(locked=False)),
+        NamedStyle("Figure", plain, alignment=top),
+        NamedStyle("Data", plain, _fill(DATA_FILL), alignment=top),
         NamedStyle("Label", plain, alignment=top),
-        NamedStyle("Right", plain, alignment=Alignment(horizontal="right")),
+        NamedStyle("Right", plain, alignment=Alignment(horizontal="right", vertical="top")),
         NamedStyle("Prose", Font(name=FONT, size=11, color=INK), alignment=wrapped),
         NamedStyle("Said", Font(name=FONT, size=11, color=INK)),
         NamedStyle("Strong", Font(name=FONT, size=12, bold=True, color=INK), alignment=top),
