@@ -52,7 +52,9 @@ class Ranges:
 
     @property
     def nearest(self) -> list[End]:
-        """Each input once, at its end that cuts the lead most, the least lead first."""
+        """Each input once, at its end that cuts the lead most, the least lead first; none where nothing competes."""
+        if not np.isfinite(self.lead):
+            return []
         best: dict[str, End] = {}
         for end in sorted(self.ends, key=lambda e: e.lead):
             best.setdefault(end.stated.key, end)
@@ -101,6 +103,8 @@ def how_close(ranges: Ranges) -> str:
     if cash:
         what = "one input alone" if cash == 1 else f"{cash} inputs, each alone,"
         return f"Too close to call: {what} within range would make another method the cheapest."
+    if not np.isfinite(ranges.lead):
+        return "No second method can do the work, so no range makes another the cheapest."
     also = (
         f"; at full cost {full} would"
         if full > 1

@@ -54,6 +54,7 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
     )
     short = flag("One year is looked ahead", at_least(constant(1, "year"), shop.horizon))
     one_year = flag("One year, and a difference is told", short * gap)
+    lone_full = flag("Nothing to tell a difference from at full cost", possible * opposite(gap_full))
     whole = column.line(
         "Difference over the years, cash", "currency", when(rows["stays"], rows["lead"], rows["saving"])
     )
@@ -101,8 +102,8 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
                 Choice(possible, "all freed time, floor and press hours counted as money, "),
                 Name(names, rows["cheapest_at_full"], possible),
                 Choice(agree, " costs least too", Choice(possible, " costs least instead")),
-                Number(yearly_full, 0, ", by " + money, " a year", gap_full),
-                Choice(possible, "."),
+                Number(yearly_full, 0, ", by " + money, " a year.", gap_full),
+                Choice(lone_full, "all told."),
             ),
         ),
         Sentence(

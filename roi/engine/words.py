@@ -50,7 +50,7 @@ class Number:
         after = f"&{_quoted(self.after)}" if self.after else ""
         if self.only is not None:
             # An absent piece is a single space: an empty text is no text to some programs.
-            return f'=IF({formula(self.only, where)[1:]}=1,{before}{text}{after}," ")'
+            return f"=IF({formula(self.only, where)[1:]}=1,{before}{text}{after},{_quoted(' ')})"
         return f"={before}{text}{after}"
 
 

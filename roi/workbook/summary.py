@@ -111,7 +111,10 @@ def write_summary(sheet: Worksheet, front: Front, overall: Line, changed: str) -
             "What decides: inputs that alone would turn the answer or come closest, in cash (as delivered)",
             "Strong",
         )
-        row = _list(sheet, row + 1, [told(end, front.currency) for end in ends[:6]]) + 1
+        row = (
+            _list(sheet, row + 1, [told(end, front.currency) for end in ends[:6]] or ["Nothing competes."])
+            + 1
+        )
         put_text(
             sheet,
             row,
@@ -120,7 +123,7 @@ def write_summary(sheet: Worksheet, front: Front, overall: Line, changed: str) -
             "Strong",
         )
         moving = sorted((e for e in ends if e.stated.default), key=lambda e: e.lead)
-        row = _list(sheet, row + 1, ["; ".join(e.stated.label for e in moving[:8])]) + 1
+        row = _list(sheet, row + 1, ["; ".join(e.stated.label for e in moving[:8]) or "None."]) + 1
     found = [f"{p.what}: {p.mend}" if p.mend else p.what for p in mistakes(front.study, front.values)]
     put_text(sheet, row, 1, "Likely mistakes (as delivered)", "Strong")
     row = _list(sheet, row + 1, found or ["None found."]) + 1
