@@ -9,32 +9,10 @@ from pathlib import Path
 import pytest
 
 from roi.answers import mistakes as rules
+from roi.answers.case import Case
 from roi.model.study import build
 from roi.scenario.scenario import read
-
-SHOP = """
-schema = 1
-name = "Invented shop"
-currency = "USD"
-units = "metric"
-current = "polyester"
-
-[sizes]
-small = "330 mm x 492 mm"
-
-[presses.main]
-label = "Two-colour"
-printing_units = 2
-
-[methods.polyester.equipment.line]
-years_left = "4 year"
-
-[methods.direct]
-
-[summary]
-plates_per_month = { small = 300 }
-runs = { under_1000 = 0.4, to_5000 = 0.6 }
-"""
+from tests.small_shop import SHOP
 
 
 def told(folder, rule, more="", *changes):
@@ -46,7 +24,7 @@ def told(folder, rule, more="", *changes):
     path = folder / "shop.toml"
     path.write_text(text, encoding="utf-8")
     study = build(read(path))
-    return [str(p) for p in rule(rules.Case(study, study.evaluate()))]
+    return [str(p) for p in rule(Case(study, study.evaluate()))]
 
 
 DIRECT, POLYESTER, SHOPWIDE = (f"\n[{key}]\n" for key in ("methods.direct", "methods.polyester", "shop"))
@@ -210,7 +188,7 @@ def log_case(folder, dates, ruling="133", bad=0):
     path = folder / "shop.toml"
     path.write_text(LOG.replace("date_order", 'bad_rows = "skip"\ndate_order', 1), encoding="utf-8")
     study = build(read(path))
-    return rules.Case(study, study.evaluate())
+    return Case(study, study.evaluate())
 
 
 YEAR = [dt.date(2025, 1, 1) + dt.timedelta(days=n) for n in range(365)]
@@ -232,7 +210,7 @@ def test_rows_left_out_are_told_above_a_twentieth(tmp_path):
 def test_the_shipped_scenarios_state_no_price_of_a_box():
     for path in sorted((Path(__file__).parents[2] / "scenarios").glob("*/shop.toml")):
         study = build(read(path))
-        assert list(rules.box_price(rules.Case(study, study.evaluate()))) == []
+        assert list(rules.box_price(Case(study, study.evaluate()))) == []
 
 
 def test_dates_bunched_at_month_end_are_told(tmp_path):
@@ -260,7 +238,7 @@ def test_a_saving_that_rests_on_a_default_is_told(tmp_path):
         path = tmp_path / "shop.toml"
         path.write_text(SHOP + CLOSE % price, encoding="utf-8")
         study = build(read(path))
-        case = rules.Case(study, study.evaluate())
+        case = Case(study, study.evaluate())
         if case.at(study.comparison.rows["stays"]) == 0:
             break
     found = list(rules.rests_on_a_default(case))

@@ -13,30 +13,7 @@ import roi
 from roi.cli import main
 from roi.cli.compare import _money
 from roi.cli.reading import Progress, wrapped
-
-SHOP = """
-schema = 1
-name = "Invented shop"
-currency = "USD"
-units = "metric"
-current = "polyester"
-
-[sizes]
-small = "330 mm x 492 mm"
-
-[presses.main]
-label = "Two-colour"
-printing_units = 2
-
-[methods.polyester.equipment.line]
-years_left = "4 year"
-
-[methods.direct]
-
-[summary]
-plates_per_month = { small = 300 }
-runs = { under_1000 = 0.4, to_5000 = 0.6 }
-"""
+from tests.small_shop import SHOP
 
 
 @pytest.fixture
@@ -53,8 +30,9 @@ def run(*words, **more):
 @pytest.fixture
 def fake_workbook(monkeypatch):
     """Stands for the writer of workbooks, so that these tests say something about the command line only."""
-    write = pytest.importorskip("roi.workbook.write", reason="the writer of workbooks is not there yet")
-    monkeypatch.setattr(write, "write_workbook", lambda study, values, path: path.write_bytes(b"workbook"))
+    monkeypatch.setattr(
+        "roi.workbook.write.write_workbook", lambda study, values, path: path.write_bytes(b"workbook")
+    )
 
 
 def test_compare_writes_both_files_and_prints_the_verdict(shop, tmp_path, fake_workbook):

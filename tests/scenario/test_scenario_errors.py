@@ -6,30 +6,7 @@ import pytest
 
 from roi.scenario.problems import BadInput
 from roi.scenario.scenario import read
-
-SHOP = """
-schema = 1
-name = "Invented shop"
-currency = "USD"
-units = "metric"
-current = "polyester"
-
-[sizes]
-small = "330 mm x 492 mm"
-
-[presses.main]
-label = "Two-colour"
-printing_units = 2
-
-[methods.polyester.equipment.line]
-years_left = "4 year"
-
-[methods.direct]
-
-[summary]
-plates_per_month = { small = 300 }
-runs = { under_1000 = 0.4, to_5000 = 0.6 }
-"""
+from tests.small_shop import SHOP
 
 
 def faults(folder, more="", *changes):

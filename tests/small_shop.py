@@ -1,0 +1,25 @@
+"""The smallest invented shop that can be read and worked: two methods, one size, a summary for its work."""
+
+SHOP = """
+schema = 1
+name = "Invented shop"
+currency = "USD"
+units = "metric"
+current = "polyester"
+
+[sizes]
+small = "330 mm x 492 mm"
+
+[presses.main]
+label = "Two-colour"
+printing_units = 2
+
+[methods.polyester.equipment.line]
+years_left = "4 year"
+
+[methods.direct]
+
+[summary]
+plates_per_month = { small = 300 }
+runs = { under_1000 = 0.4, to_5000 = 0.6 }
+"""
