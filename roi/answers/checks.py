@@ -69,6 +69,14 @@ def checks(study: Study) -> tuple[Column, Line, Line]:
             (f"{short}: what is relieved for tax is what was spent", (relieved, capital + book)),
             (f"{short}: flows after tax are those before it and the tax", (total(lines["after"]), taxed)),
             (f"{short}: level payments are worth the present cost", (level, lines["present"])),
+            (
+                f"{short}: running costs by year are worth what their yearly amounts are",
+                (product_sum(lines["running_after"], shop.discount_running), lines["ran"]),
+            ),
+            (
+                f"{short}: so is what the full-cost view adds",
+                (product_sum(lines["added_full"], shop.discount_running), lines["ran_full"] - lines["ran"]),
+            ),
         ]
         if name != study.scenario.current:
             for view, words in (("cash", ""), ("full", ", full cost")):

@@ -22,19 +22,16 @@ from roi.engine.expression import (
     when,
     window,
 )
-from roi.model.sheet import MethodSheet, add
+from roi.model.sheet import FamilyMoney, MethodSheet, add
 
 THOUSAND = constant(1000, "impression/thousand")
 
 
-def add_finance(sheet: MethodSheet, families: dict[str, Line], added: list[Line]) -> None:
-    """Flows before and after tax, present cost in both views, and costs a plate, a job, a thousand impressions.
-
-    families : running cost by family and year; added : what the full-cost view adds, by year
-    """
+def add_finance(sheet: MethodSheet, families: list[FamilyMoney]) -> None:
+    """Flows before and after tax, present cost in both views, and costs a plate, a job, a thousand impressions."""
     column, shop, lines = sheet.column, sheet.shop, sheet.lines
     column.heading("Years, before tax")
-    running_cost = column.line("Running cost", "currency", add(list(families.values())))
+    running_cost = column.line("Running cost", "currency", add([f.by_year for f in families]))
     residual = column.line("Residual value, in the last year", "currency", lines["residual"] * shop.last_year)
     outlay = column.line("Capital and training", "currency", lines["capital"] + lines["expensed"])
     before = column.line(
@@ -61,8 +58,17 @@ def add_finance(sheet: MethodSheet, families: dict[str, Line], added: list[Line]
     column.heading("Years, after tax")
     after = column.line("Flow after tax", "currency", before + tax)
     running_after = column.line("Running cost after tax", "currency", running_cost * (1 - rate))
+    relief = column.line(
+        "Tax saved by the investment",
+        "currency",
+        (lines["expensed"] + depreciation + final - gains) * rate,
+        note="all but what running costs save",
+    )
     investment = column.line(
-        "Investment flow after tax", "currency", after + running_after, note="all but running costs"
+        "Investment flow after tax",
+        "currency",
+        gains - outlay + relief,
+        note="all but running costs",
     )
     end_value = column.line(
         "End value after tax",
@@ -70,6 +76,7 @@ def add_finance(sheet: MethodSheet, families: dict[str, Line], added: list[Line]
         residual * (1 - rate) + final * rate,
         note="part of the last year's flow",
     )
+    added = [f.added for f in families if f.added is not None]
     more = add(added) if added else Constant(0).during("currency") * shop.after_now
     added_full = column.line("Added at full cost, after tax", "currency", more * (1 - rate))
     after_full = column.line("Flow after tax, full cost", "currency", after - added_full)
@@ -79,12 +86,15 @@ def add_finance(sheet: MethodSheet, families: dict[str, Line], added: list[Line]
         "Present value of the investment", "currency", 0 - product_sum(investment, shop.discount)
     )
     ran = column.line(
-        "Present value of running costs", "currency", product_sum(running_after, shop.discount_running)
+        "Present value of running costs", "currency", add([f.worth for f in families]) * (1 - rate)
     )
-    ran_full = column.line(
-        "Present value of running costs, full cost",
-        "currency",
-        ran + product_sum(added_full, shop.discount_running),
+    added_worth = [f.added_worth for f in families if f.added_worth is not None]
+    ran_full = (
+        column.line(
+            "Present value of running costs, full cost", "currency", ran + add(added_worth) * (1 - rate)
+        )
+        if added_worth
+        else ran
     )
     present = column.line("Present cost", "currency", invested + ran, source="10 CFR 436.19: life cycle cost")
     present_full = column.line("Present cost, full cost", "currency", invested + ran_full)
@@ -102,7 +112,7 @@ def add_finance(sheet: MethodSheet, families: dict[str, Line], added: list[Line]
     )
     lines |= dict(
         running=running_cost, before=before, after=after, after_full=after_full, present=present, present_full=present_full,
-        invested=invested, ran=ran, ran_full=ran_full, end_value=end_value, depreciation=depreciation, tax=tax, final_book=final,
+        invested=invested, ran=ran, running_after=running_after, added_full=added_full, ran_full=ran_full, end_value=end_value, depreciation=depreciation, tax=tax, final_book=final,
     )  # fmt: skip
     _per_unit(sheet)
 

@@ -40,14 +40,9 @@ def method_sheet(shop: Shop, method: Method) -> MethodSheet:
     _invoices(sheet, chemistry, waste)
     column.heading("Running costs by family and year", "Cash, before tax, in money of each year.")
     further = {"consumables": [*chemistry, delivery_by_year(sheet)], "waste": waste}
-    families: dict[str, Line] = {}
-    added: list[Line] = []
-    for family in LABELS:
-        families[family], more = family_over_years(sheet, family, further.get(family))
-        if more is not None:
-            added.append(more)
-    sheet.families = families
-    add_finance(sheet, families, added)
+    money = {family: family_over_years(sheet, family, further.get(family)) for family in LABELS}
+    sheet.families = {family: found.by_year for family, found in money.items()}
+    add_finance(sheet, list(money.values()))
     return sheet
 
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from roi.engine.column import Column, Line
-from roi.engine.expression import Expr
+from roi.engine.expression import Expr, product_sum
 from roi.model.shop import Shop
 from roi.model.tables import WorkTables
 from roi.scenario.catalogue import drivers
@@ -95,50 +95,96 @@ class MethodSheet:
         return self.amounts[driver], drivers()[driver]["follows"]
 
 
-def family_over_years(
-    sheet: MethodSheet, family: str, further: list[Line] | None = None
-) -> tuple[Line, Line | None]:
-    """A family's money by year, and what the full-cost view adds to it (None where nothing).
+@dataclass(frozen=True)
+class FamilyMoney:
+    """A family's money: by year (currency, zero in year 0 and beyond the horizon), and what all years are worth today.
+
+    added, added_worth : what the full-cost view adds to each, None where nothing
+    """
+
+    by_year: Line
+    worth: Line
+    added: Line | None
+    added_worth: Line | None
+
+
+def family_over_years(sheet: MethodSheet, family: str, further: list[Line] | None = None) -> FamilyMoney:
+    """A family's money by year and its present worth, before tax.
 
     `further` are blocks over years already in money of their year, such as pickups that come in whole numbers.
-    Returns blocks over years in currency, zero in year 0 and beyond the horizon.
     """
     mine = [c for c in sheet.costs if c.family == family]
-    cash = list(further or [])
-    cash += _by_growth(sheet, family, "", [(c.growth, c.follows, c.cash) for c in mine])
-    label = LABELS[family]
-    total = _sum(sheet, label, cash)
+    shop, column, label = sheet.shop, sheet.column, LABELS[family]
+    parts = [_Priced(sheet, family, "", g, f, [c.cash for c in mine if (c.growth, c.follows) == (g, f)])
+             for g, f in _prices_met(mine)]  # fmt: skip
+    blocks = [*(further or []), *_by_growth(sheet, family, "", parts)]
+    by_year = _sum(sheet, label, blocks)
+    worths = [p.worth for p in parts]
+    worths += [
+        column.line(f"{block.label}, present worth", "currency", product_sum(block, shop.discount_running))
+        for block in further or []
+    ]
+    short = label.split(":")[0]
+    nothing = (sheet.shop.annuity * 0).during("currency")
+    worth = column.line(f"{short}, present worth", "currency", add(worths) if worths else nothing)
     dearer = [c for c in mine if c.full is not c.cash]
     if not dearer:
-        return total, None
-    both = [(c.growth, c.follows, c.full) for c in dearer]
-    full = _by_growth(sheet, family, "full cost, ", both)
-    already = _by_growth(sheet, family, "its cash part, ", [(c.growth, c.follows, c.cash) for c in dearer])
-    added = sheet.column.line(f"{label}, added at full cost", "currency", add(full) - add(already))
-    return total, added
+        return FamilyMoney(by_year, worth, None, None)
+    more = [
+        _Priced(sheet, family, "added at full cost, ", g, f,
+                [c.full - c.cash for c in dearer if (c.growth, c.follows) == (g, f)])
+        for g, f in _prices_met(dearer)
+    ]  # fmt: skip
+    added = column.line(
+        f"{label}, added at full cost",
+        "currency",
+        add(_by_growth(sheet, family, "added at full cost, ", more)),
+    )
+    added_worth = column.line(
+        f"{short}, added at full cost, present worth", "currency", add([p.worth for p in more])
+    )
+    return FamilyMoney(by_year, worth, added, added_worth)
 
 
-def _by_growth(sheet: MethodSheet, family: str, which: str, costs: list[tuple[str, str, Line]]) -> list[Line]:
-    """One block for each price level the family's amounts grow with."""
-    shop, column = sheet.shop, sheet.column
+def _prices_met(costs: list[Cost]) -> list[tuple[str, str]]:
+    """Pairs of price group and what costs follow, groups together, "work" before "time"."""
+    groups = dict.fromkeys(c.growth for c in costs)
+    met = {(c.growth, c.follows) for c in costs}
+    return [(g, f) for g in groups for f in ("work", "time") if (g, f) in met]
+
+
+class _Priced:
+    """A family's yearly amounts that grow with one price group and follow one thing."""
+
+    def __init__(
+        self, sheet: MethodSheet, family: str, which: str, growth: str, follows: str, parts: Sequence[Expr]
+    ) -> None:
+        words = "with the work" if follows == "work" else "with time"
+        name = f"{LABELS[family].split(':')[0]}, {which}{growth.replace('_', ' ')} prices, {words}"
+        self.growth, self.follows = growth, follows
+        only = parts[0]
+        self.amount = (
+            only
+            if len(parts) == 1 and isinstance(only, Line)
+            else sheet.column.line(name, "currency/year", add(parts))
+        )
+        self.worth = sheet.column.line(
+            f"{name}, present worth", "currency", self.amount * sheet.shop.worth[growth][follows]
+        )
+
+
+def _by_growth(sheet: MethodSheet, family: str, which: str, priced: list[_Priced]) -> list[Line]:
+    """One block over years for each price group the family's amounts grow with."""
+    shop = sheet.shop
+    scale = {"work": shop.volume, "time": shop.operating}
     blocks = []
-    for growth in dict.fromkeys(g for g, _, _ in costs):
+    for growth in dict.fromkeys(p.growth for p in priced):
         name = f"{LABELS[family].split(':')[0]}, {which}{growth.replace('_', ' ')} prices"
-        parts: list[Expr] = []
-        for follows, scale, words in (
-            ("work", shop.volume, "with the work"),
-            ("time", shop.operating, "with time"),
-        ):
-            lines = [line for g, f, line in costs if g == growth and f == follows]
-            if lines:
-                amount = (
-                    lines[0]
-                    if len(lines) == 1
-                    else column.line(f"{name}, {words}", "currency/year", add(lines))
-                )
-                parts.append(amount * scale)
+        parts = [p.amount * scale[p.follows] for p in priced if p.growth == growth]
         blocks.append(
-            column.line(f"{name}, by year", "currency", (add(parts) * shop.growth[growth]).during("year"))
+            sheet.column.line(
+                f"{name}, by year", "currency", (add(parts) * shop.growth[growth]).during("year")
+            )
         )
     return blocks
 

@@ -50,6 +50,7 @@ class Shop:
     annuity: Line
     volume: Line
     growth: dict[str, Line]
+    worth: dict[str, dict[str, Line]]
     wage: dict[str, Line]
     cash_share: dict[str, Line]
     work_days: Line
@@ -100,8 +101,8 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
     volume = column.line(
         "Volume of work against the log",
         "1",
-        operating * compound(inp("growth", "volume"), since_first),
-        note="the log's year is year 1; jobs scale, the mix stays",
+        operating * compound(inp("growth", "volume"), since_first) * inp("work", "volume"),
+        note="year 1 is the log's year times its share; jobs scale, the mix stays",
     )
 
     column.heading("Money over time")
@@ -136,6 +137,7 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
             f"Price level, {name.replace('_', ' ')}", "1", compound(inp("growth", name), year)
         )
     growth["general"] = column.line("Price level, general", "1", compound(inflation, year))
+    worth = _worth(column, volume, discount_running, growth)
 
     schedule, position = _schedule(scenario, column, rows)
 
@@ -152,6 +154,7 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
         cash_share[grade] = inp("grades", grade, "cash_share")
 
     column.heading("Work of a year", "From the Work sheet, before growth.")
+    run_length = inp("work", "run_length")
     sheets = [inp("shop", f"sheets_{n}_colour") for n in ("one", "two", "four")]
     waste = inp("shop", "running_waste")
     # A sheet through the press is an impression.
@@ -159,7 +162,7 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
     gross = column.line(
         "Gross impressions of a form",
         "impression",
-        work.good * (1 + waste)
+        work.good * run_length * (1 + waste)
         + work.colours[0] * per_form[0]
         + work.colours[1] * per_form[1]
         + work.colours[2] * per_form[2],
@@ -176,7 +179,9 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
     forms = column.line("Forms", "form/year", total(work.forms))
     jobs = column.line("Jobs", "job/year", at(work.totals, 0).during("job"))
     good = column.line(
-        "Good impressions of all forms", "impression/year", at(work.totals, 1).during("impression")
+        "Good impressions of all forms",
+        "impression/year",
+        at(work.totals, 1).during("impression") * run_length,
     )
     plates_discounted = column.line(
         "Plates called for, discounted",
@@ -185,7 +190,7 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
         note="the count by which costs a plate are divided",
     )
 
-    presses = _press_lines(scenario, work, column, sheets, waste)
+    presses = _press_lines(scenario, work, column, sheets, waste, run_length)
     return Shop(
         scenario=scenario,
         work=work,
@@ -205,6 +210,7 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
         annuity=annuity,
         volume=volume,
         growth=growth,
+        worth=worth,
         wage=wage,
         cash_share=cash_share,
         work_days=inp("shop", "work_days"),
@@ -221,6 +227,31 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
         plates_discounted=plates_discounted,
         mean_area=mean_area,
     )
+
+
+def _worth(
+    column: Column, volume: Line, discount: Line, growth: dict[str, Line]
+) -> dict[str, dict[str, Line]]:
+    """By price group and by what a cost follows ("work", "time"): what 1 a year over all the years is worth today."""
+    column.heading(
+        "Present worth of a yearly cost",
+        "What 1 a year, at prices of year 0, comes to over the years in money of today.",
+    )
+    with_work = column.line("Discount factor of costs that follow the work", "1", volume * discount)
+    found: dict[str, dict[str, Line]] = {}
+    for name, level in growth.items():
+        prices = f"{name.replace('_', ' ')} prices"
+        found[name] = {
+            "work": column.line(
+                f"Present worth, {prices}, with the work",
+                "year",
+                product_sum(level, with_work).during("year"),
+            ),
+            "time": column.line(
+                f"Present worth, {prices}, with time", "year", product_sum(level, discount).during("year")
+            ),
+        }
+    return found
 
 
 def _schedule(scenario: Scenario, column: Column, rows: int) -> tuple[Data | None, Data | None]:
@@ -244,7 +275,7 @@ def _schedule(scenario: Scenario, column: Column, rows: int) -> tuple[Data | Non
 
 
 def _press_lines(
-    scenario: Scenario, work: WorkTables, column: Column, sheets: list[Line], waste: Line
+    scenario: Scenario, work: WorkTables, column: Column, sheets: list[Line], waste: Line, run_length: Line
 ) -> dict[str, Line]:
     """How full each press is, and what an hour of it is worth in either view."""
     column.heading("Presses", "How full each press is decides what one of its hours is worth in cash.")
@@ -262,13 +293,16 @@ def _press_lines(
     impressions = column.line(
         "Impressions, waste included",
         "impression/year",
-        work.press_impressions * (1 + waste) + made_ready.per("sheet").during("impression"),
+        work.press_impressions * run_length * (1 + waste) + made_ready.per("sheet").during("impression"),
     )
     passes = column.line("Make-readies", "pass/year", gather(work.presses, [total(p) for p in work.passes]))
     speed = each("speed", "Running speed", "impression/h")
     minutes = each("make_ready", "Make-ready a pass", "min/pass")
     staffed = each("staffed", "Hours staffed", "h/year")
-    hours = column.line("Hours needed", "h/year", impressions / speed + passes * minutes / MINUTES)
+    share = column.input(scenario.input("work", "volume"))
+    hours = column.line(
+        "Hours needed", "h/year", (impressions / speed + passes * minutes / MINUTES) * share, note="in year 1"
+    )
     use = column.line("Use of the hours staffed", "1", hours / staffed)
     low, high = (
         column.input(scenario.input("shop", "spare_below")),

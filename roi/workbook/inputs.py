@@ -22,7 +22,7 @@ HEADS = ("Input", "Unit", "Value", "Low", "High", "Status", "Source", "Date", "K
 VALUE, LOW, HIGH, STATUS, SOURCE, DATE, KEY = range(3, 10)
 WIDTHS = (58, 18, 14, 12, 12, 12, 60, 12, 44)
 _SECTIONS = {
-    "money": "Money over time", "growth": "Growth", "shop": "The shop", "grades": "Wages", "presses": "Presses",
+    "money": "Money over time", "growth": "Growth", "work": "Work of a year", "shop": "The shop", "grades": "Wages", "presses": "Presses",
     "bought_in": "Plates bought in",
 }  # fmt: skip
 
