@@ -1,5 +1,7 @@
 """The smallest invented shop that can be read and worked: two methods, one size, a summary for its work."""
 
+from roi.workbook.template import Template
+
 SHOP = """
 schema = 1
 name = "Invented shop"
@@ -23,3 +25,6 @@ years_left = "4 year"
 plates_per_month = { small = 300 }
 runs = { under_1000 = 0.4, to_5000 = 0.6 }
 """
+
+# A layout without the sheets of break-even and sensitivity and the cases behind them: a tenth of the formulas.
+LEAN = Template(sheets=("Summary", "Inputs"))

@@ -121,7 +121,7 @@ def _method(study: Study, values: Values, position: int) -> dict[str, Any]:
     else:
         savings = _against_current(study.cash_flow.savings[name]["cash"], values, years - 1, notes)
     families = {family: measure(f"family.{family}", f"cost of {family}") for family in LABELS}
-    plates = one(values, study.shop.plates_called)
+    plates = one(values, study.shop.plates_a_month) * 12
     return {
         "label": sheet.method.label,
         "feasible": feasible,

@@ -71,9 +71,7 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
     told = flag("Payback is told", change * pays * opposite(free))
     unpaid = flag("It does not pay back", change * opposite(pays) * opposite(free))
     nothing = flag("That there is nothing to pay back is told", change * free)
-    plates = column.line(
-        "Plates called for a month", "plate/month", shop.plates_called / constant(12, "month/year")
-    )
+    plates = shop.plates_a_month
     return column, [
         Sentence(
             "Verdict",

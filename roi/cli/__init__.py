@@ -48,6 +48,8 @@ def main(context: click.Context) -> None:
     Start with
       roi check shop.toml                   what is wrong or doubtful in it
       roi compare shop.toml -o shop.xlsx    the answer, and the workbook behind it
+      roi breakeven shop.toml               where another method costs less
+      roi sensitivity shop.toml             what the answer depends on
       roi explain shop.toml "direct.Present cost"
 
     Exit codes: 0 done, 1 found wanting, 2 bad input or usage. Set NO_COLOR to print without emphasis.
@@ -73,18 +75,28 @@ def main(context: click.Context) -> None:
     metavar="OUT.json",
     help="Write every figure, unrounded, as JSON too.",
 )
+@click.option(
+    "--template",
+    default="owner",
+    show_default=True,
+    metavar="NAME-or-FILE",
+    help="What the workbook shows, in which order and look: owner, budget_holder, consultant, or a .toml "
+    "file of your own. Figures are the same in all.",
+)
 @click.pass_context
-def compare(context: click.Context, scenario: Path, output: Path, json_output: Path | None) -> None:
+def compare(
+    context: click.Context, scenario: Path, output: Path, json_output: Path | None, template: str
+) -> None:
     """Compare the methods of SCENARIO: print the verdict, write the workbook.
 
     Costs are after tax and in the scenario's currency. "Payback" is simple payback against the current
     method; ">7" means not within 7 years.
 
-    Exits 1 when a check of the figures against each other fails, 2 when SCENARIO can't be used.
+    Exits 1 when a check of the figures against each other fails, 2 when SCENARIO or the template can't be used.
     """
     from roi.cli.compare import run
 
-    context.exit(run(scenario, output, json_output))
+    context.exit(run(scenario, output, json_output, template))
 
 
 @main.command()
@@ -127,3 +139,51 @@ def explain(context: click.Context, scenario: Path, line: str, depth: int, row: 
     from roi.cli.explain import run
 
     context.exit(run(scenario, line, depth, row))
+
+
+@main.command()
+@click.argument("scenario", type=_FILE)
+@click.option(
+    "--by",
+    metavar="KEY",
+    help="Vary this input instead of plates a month, such as grades.prepress.wage.",
+)
+@click.option(
+    "--json",
+    "json_output",
+    type=_FILE,
+    metavar="OUT.json",
+    help="Write every crossing, unrounded, as JSON too.",
+)
+@click.pass_context
+def breakeven(context: click.Context, scenario: Path, by: str | None, json_output: Path | None) -> None:
+    """Find where one method of SCENARIO becomes cheaper than another.
+
+    For each pair of methods, every volume in plates a month at which the cheaper one changes: where both
+    cost the same, or where a step such as one more pickup passes one over the other. With --by, every such
+    value of an input, from a quarter to four times what is stated, within its limits.
+    """
+    from roi.cli.breakeven import run
+
+    context.exit(run(scenario, by, json_output))
+
+
+@main.command()
+@click.argument("scenario", type=_FILE)
+@click.option(
+    "--json",
+    "json_output",
+    type=_FILE,
+    metavar="OUT.json",
+    help="Write every figure, unrounded, as JSON too.",
+)
+@click.pass_context
+def sensitivity(context: click.Context, scenario: Path, json_output: Path | None) -> None:
+    """Show what the answer for SCENARIO depends on.
+
+    Inputs one at a time over their own ranges, ranked by how far they move the lead of the cheapest method;
+    two inputs together; and the cheapest method by plates a month and run length. In cash, after tax, a year.
+    """
+    from roi.cli.sensitivity import run
+
+    context.exit(run(scenario, json_output))

@@ -14,6 +14,8 @@ from roi.cli.reading import DONE, WANTING, Progress, count, reckon, refuse, say,
 from roi.engine.words import fixed
 from roi.scenario.problems import BadInput, Problem
 from roi.units.quantity import currencies
+from roi.workbook.read_template import load_template
+from roi.workbook.template import Template
 
 MOST_DOUBTS = 5
 _HEADS = (
@@ -27,11 +29,11 @@ _HEADS = (
 )
 
 
-def run(scenario: Path, output: Path, json_output: Path | None) -> int:
+def run(scenario: Path, output: Path, json_output: Path | None, template: str) -> int:
     """Read, reckon, write, print; the exit code."""
     try:
         with Progress() as progress:
-            _check_outputs(scenario, output, json_output)
+            look = _check_files(scenario, output, json_output, template)
             study, values = reckon(scenario, progress)
             found = as_json(study, values)
             said = sentences(study, values)
@@ -41,7 +43,7 @@ def run(scenario: Path, output: Path, json_output: Path | None) -> int:
             def workbook(path: Path) -> object:
                 from roi.workbook.write import write_workbook
 
-                return write_workbook(study, values, path)
+                return write_workbook(study, values, path, look)
 
             results.append((output, workbook))
             if json_output is not None:
@@ -64,7 +66,8 @@ def run(scenario: Path, output: Path, json_output: Path | None) -> int:
     return DONE if all(check["ok"] for check in found["checks"]) else WANTING
 
 
-def _check_outputs(scenario: Path, output: Path, json_output: Path | None) -> None:
+def _check_files(scenario: Path, output: Path, json_output: Path | None, template: str) -> Template:
+    """The template, once it and the files to write are known to be good. Raises BadInput."""
     inputs = input_files(scenario)
     problems = problems_of("-o", output, ".xlsx", inputs)
     if json_output is not None:
@@ -73,8 +76,13 @@ def _check_outputs(scenario: Path, output: Path, json_output: Path | None) -> No
             problems.append(
                 Problem(f"--json {json_output}", "is the workbook's file too", "give it another name")
             )
+    try:
+        look = load_template(template)
+    except BadInput as bad:
+        raise BadInput([*problems, *bad.problems]) from None
     if problems:
         raise BadInput(problems)
+    return look
 
 
 def _print(found: dict[str, Any], said: list[str], short: dict[str, str]) -> None:

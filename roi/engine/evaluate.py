@@ -57,8 +57,8 @@ class Program:
     def __init__(self, book: Book, wanted: Iterable[Line] | None = None) -> None:
         lines = list(book.lines)
         self.wanted = lines if wanted is None else list(wanted)
-        needed = _needed(self.wanted)
-        self.lines = [line for line in lines if line in needed]
+        used = needed(self.wanted)
+        self.lines = [line for line in lines if line in used]
         self.data = {leaf for line in self.lines for leaf in leaves(line.formula) if isinstance(leaf, Data)}
         self.inputs: dict[str, Input] = {}
         self._check_order()
@@ -117,26 +117,32 @@ def evaluate(book: Book, changes: Mapping[str, float] = {}) -> Values:
     return Program(book).run({key: np.array([value]) for key, value in changes.items()})
 
 
-def extend(values: Values, columns: Iterable[Column]) -> Values:
-    """`values` with the lines of further columns, which refer to lines already computed."""
+def extend(values: Values, columns: Iterable[Column], changes: Mapping[str, float] = {}) -> Values:
+    """`values` with the lines of further columns, which refer to lines already computed, for one case.
+
+    Inputs that these columns fetch are at their best, but for `changes`.
+    """
     known = dict(values)
     for column in columns:
         for line in column.lines:
             for leaf in leaves(line.formula):
                 if isinstance(leaf, Data):
                     known.setdefault(leaf, leaf.values[:, None])
+                elif isinstance(leaf, Input):
+                    known[leaf] = np.array([changes.get(leaf.key, leaf.best)])
             with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
                 known[line] = _compile(line.formula)(known)
     return known
 
 
-def _needed(wanted: Iterable[Line]) -> set[Leaf]:
-    needed: set[Leaf] = set()
+def needed(wanted: Iterable[Line]) -> set[Leaf]:
+    """The wanted lines and every leaf they depend on."""
+    found: set[Leaf] = set()
     todo: list[Leaf] = list(wanted)
     while todo:
         leaf = todo.pop()
-        if leaf not in needed:
-            needed.add(leaf)
+        if leaf not in found:
+            found.add(leaf)
             if isinstance(leaf, Line):
                 todo.extend(leaves(leaf.formula))
-    return needed
+    return found

@@ -214,16 +214,18 @@ def apply(name: str, *args: Expr, axis: Axis | None = None) -> Expr:
     function = TABLE[name]
     for position, arg in enumerate(args):
         take = function.take(position)
-        if take in ("range", "through", "window") and (not isinstance(arg, Leaf) or arg.axis is None):
+        if take in ("range", "through", "window", "here", "following") and (
+            not isinstance(arg, Leaf) or arg.axis is None
+        ):
             raise AxisMismatch(
-                f"{name}: wants a block that is a line of its own, since it is written as a plain range"
+                f"{name}: wants a block that is a line of its own, since it is written as plain references"
             )
         if take == "condition" and not arg.flag:
             raise UnguardedStep(
                 f"{name}: the condition must be a flag made by at_least, is_whole or products of flags"
             )
     cellwise = [a.axis for i, a in enumerate(args) if function.take(i) in ("cell", "condition", "through")]
-    if axis is None and (not function.reduces or name == "pick"):
+    if axis is None and (not function.reduces or function.each):
         axes = {a for a in cellwise if a is not None}
         if len(axes) > 1:
             names = ", ".join(sorted(a.name for a in axes))
@@ -238,6 +240,7 @@ def apply(name: str, *args: Expr, axis: Axis | None = None) -> Expr:
         or (name == "multiply" and all(a.flag for a in args))
         or (name == "subtract" and isinstance(args[0], Constant) and args[0].number == 1 and args[1].flag)
         or (name == "when" and args[1].flag and args[2].flag)
+        or (name in ("here", "following") and args[0].flag)
     )
     return Apply(name, args, _unit_of(name, args), axis, flag)
 
@@ -389,6 +392,23 @@ def internal_rate(flows: Expr, guess: Expr) -> Expr:
     return apply("internal_rate", flows, guess)
 
 
+def nth_largest(block: Expr, n: Expr) -> Expr:
+    """The n-th largest value of a block, n from 1."""
+    return apply("nth_largest", block, n)
+
+
+def position_of(value: Expr, block: Expr) -> Expr:
+    """The position, from 1, of a value taken from the block itself; of the first where several are the same."""
+    return apply("position_of", value, block)
+
+
+def steps(block: Expr, axis: Axis) -> tuple[Expr, Expr]:
+    """For each step of `axis` from one row of a block to the next: the row it leaves and the row it reaches."""
+    if block.axis is None or len(block.axis) != len(axis) + 1:
+        raise AxisMismatch("steps: the block must have one row more than the axis")
+    return apply("here", block, axis=axis), apply("following", block, axis=axis)
+
+
 def at(block: Leaf, row: int) -> Row:
     """One row of a block, counted from 0, as a single value."""
     return Row(block, row)
@@ -402,6 +422,6 @@ def gather(axis: Axis, parts: Sequence[Expr]) -> Expr:
 __all__ = [
     "Apply", "Axis", "Constant", "Data", "EngineError", "Expr", "Gather", "Input", "Leaf", "Relabel",
     "UnitMismatch", "apply", "at_least", "at", "compound", "constant", "gather", "internal_rate", "is_whole",
-    "larger", "largest", "nearest", "opposite", "pick", "power", "product_sum", "root", "running",
-    "second_smallest", "smaller", "smallest", "smallest_at", "total", "up", "when", "window",
+    "larger", "largest", "nearest", "nth_largest", "opposite", "pick", "position_of", "power", "product_sum", "root",
+    "running", "second_smallest", "smaller", "smallest", "smallest_at", "steps", "total", "up", "when", "window",
 ]  # fmt: skip

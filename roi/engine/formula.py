@@ -51,6 +51,9 @@ def _write(body: Expr, where: Where, row: int, binding: int) -> str:
 def _argument(body: Apply, position: int, where: Where, row: int) -> str:
     function, arg = TABLE[body.function], body.args[position]
     take = function.take(position)
+    # A single value beside a block is the same cell in every row of the block.
+    if take in ("cell", "condition") and arg.axis is None:
+        row = 0
     if take == "condition":
         return _condition(arg, where, row)
     if take in ("range", "through", "window"):
@@ -62,8 +65,10 @@ def _argument(body: Apply, position: int, where: Where, row: int) -> str:
         weights = body.args[1].axis
         assert weights is not None
         return where.span(arg, row, row + len(weights) - 1, take)
-    # A single value beside a block is the same cell in every row of the block.
-    return _write(arg, where, row if arg.axis is not None else 0, function.bind(position))
+    if take in ("here", "following"):
+        assert isinstance(arg, Leaf)
+        return where.cell(arg, row + (take == "following"))
+    return _write(arg, where, row, function.bind(position))
 
 
 def _condition(flag: Expr, where: Where, row: int) -> str:

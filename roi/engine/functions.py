@@ -35,7 +35,10 @@ DIGITS = 15  # significant ones, all that a spreadsheet's ROUND looks at
 
 @dataclass(frozen=True)
 class Function:
-    """One allowed function; `condition` is its spelling as the test of an IF, where it has one."""
+    """One allowed function; `condition` is its spelling as the test of an IF, where it has one.
+
+    reduces : gives a single value from a range; each : one for each row of its argument that isn't a range
+    """
 
     name: str
     numpy: Callable[..., Array]
@@ -46,6 +49,7 @@ class Function:
     strength: int = ATOM
     condition: str = ""
     reduces: bool = False
+    each: bool = False
     flag: bool = False
 
     def take(self, position: int) -> str:
@@ -190,6 +194,23 @@ def _window(block: Array, weights: Array) -> Array:
     return out
 
 
+def _nth_largest(block: Array, n: Array) -> Array:
+    return _pick(np.sort(block, axis=0)[::-1], n)
+
+
+def _position_of(value: Array, block: Array) -> Array:
+    # Of the first that is the same to the last bit; a spreadsheet's MATCH of a number it found in the range.
+    return np.argmax(np.expand_dims(value, -2) == block, axis=-2) + 1.0
+
+
+def _here(block: Array) -> Array:
+    return block[:-1]
+
+
+def _following(block: Array) -> Array:
+    return block[1:]
+
+
 def _smallest(block: Array) -> Array:
     return block.min(axis=0)
 
@@ -301,7 +322,35 @@ TABLE: dict[str, Function] = {
         ),
         Function("running", _running, "SUM({0})", lambda a: a, takes=("through",)),
         # INDEX cuts off decimals: a position that misses 2 by one bit would be 1 in some programs.
-        Function("pick", _pick, "INDEX({0},ROUND({1},0))", _rule_pick, takes=("range", "cell"), reduces=True),
+        Function(
+            "pick",
+            _pick,
+            "INDEX({0},ROUND({1},0))",
+            _rule_pick,
+            takes=("range", "cell"),
+            reduces=True,
+            each=True,
+        ),
+        Function(
+            "nth_largest",
+            _nth_largest,
+            "LARGE({0},ROUND({1},0))",
+            _rule_pick,
+            takes=("range", "cell"),
+            reduces=True,
+            each=True,
+        ),
+        Function(
+            "position_of",
+            _position_of,
+            "MATCH({0},{1},0)",
+            _compare,
+            takes=("cell", "range"),
+            reduces=True,
+            each=True,
+        ),
+        Function("here", _here, "{0}", lambda a: a, takes=("here",)),
+        Function("following", _following, "{0}", lambda a: a, takes=("following",)),
         Function("window", _window, "SUMPRODUCT({0},{1})", _times, takes=("window", "range")),
         Function("smallest", _smallest, "MIN({0})", lambda a: a, takes=("range",), reduces=True),
         Function(

@@ -93,7 +93,24 @@ class Name:
         return f'=IF({formula(self.only, where)[1:]}=1,{named}," ")' if self.only is not None else f"={named}"
 
 
-Piece = Words | Number | Choice | Name
+@dataclass(frozen=True)
+class Phrase:
+    """Pieces that are said together where a flag is 1, in one formula: they must be few and short."""
+
+    only: Line
+    pieces: Sequence[Words | Number | Name]
+
+    def say(self, values: Values) -> str:
+        if values[self.only].flat[0] != 1:
+            return " "
+        return "".join(piece.say(values) for piece in self.pieces)
+
+    def formula(self, where: Where) -> str | None:
+        parts = [(p.formula(where) or "=" + _quoted(p.say({})))[1:] for p in self.pieces]
+        return f'=IF({formula(self.only, where)[1:]}=1,{"&".join(parts)}," ")'
+
+
+Piece = Words | Number | Choice | Name | Phrase
 
 
 @dataclass(frozen=True)

@@ -39,7 +39,8 @@ class Comparison:
         self.methods = Axis("methods", tuple(s.method.short for s in sheets.values()))
         self.column = Column("Comparison", "comparison", across=True, note="Every measure of every method.")
         self.rows: dict[str, Line] = {}
-        self._sheets, self._current = sheets, scenario.current
+        self._sheets, self._current, self._annuity = sheets, scenario.current, cash_flow.shop.annuity
+        self._volume = cash_flow.shop.volume
         self._measures()
         self._against_current(cash_flow)
         self._cheapest()
@@ -47,6 +48,16 @@ class Comparison:
     def _row(self, key: str, label: str, unit: str, name: str | None = None) -> Line:
         lines = [sheet.lines[name or key] for sheet in self._sheets.values()]
         self.rows[key] = self.column.line(label, unit, gather(self.methods, lines))
+        return self.rows[key]
+
+    def _made(self, key: str, label: str, unit: str) -> Line:
+        """Amounts of year 1: those of the log's year times its share."""
+        log = self.column.line(
+            f"{label}, at the log's volume",
+            unit,
+            gather(self.methods, [s.lines[key] for s in self._sheets.values()]),
+        )
+        self.rows[key] = self.column.line(label, unit, log * self._work)
         return self.rows[key]
 
     def _measures(self) -> None:
@@ -72,13 +83,14 @@ class Comparison:
             self._row(f"per_plate{view}", f"Cost of a plate called for{words}", "currency/plate")
             self._row(f"per_thousand{view}", f"Cost of 1,000 good impressions{words}", "currency/thousand")
             self._row(f"per_job{view}", f"Cost of a job{words}", "currency/job")
-        c.heading("What each method makes")
-        self._row("imaged", "Plates imaged", "plate/year")
-        self._row("bought", "Plates bought in", "plate/year")
-        self._row("area", "Area imaged", "m2/year")
-        self._row("all_stops", "Stops within runs", "stop/year")
-        self._row("press_hours", "Press hours lost", "h/year")
-        self._row("out_forms", "Forms out of reach", "form/year")
+        c.heading("What each method makes", "In year 1.")
+        self._work = c.line("Work of year 1 against the log", "1", at(self._volume, 1))
+        self._made("imaged", "Plates imaged", "plate/year")
+        self._made("bought", "Plates bought in", "plate/year")
+        self._made("area", "Area imaged", "m2/year")
+        self._made("all_stops", "Stops within runs", "stop/year")
+        self._made("press_hours", "Press hours lost", "h/year")
+        self._made("out_forms", "Forms out of reach", "form/year")
         self._row("barred", "Forms that may not leave and can't be made", "form/year")
 
     def _against_current(self, cash_flow: CashFlow) -> None:
@@ -113,6 +125,9 @@ class Comparison:
         current = c.data(
             Data("comparison.current", "Current method", "1", self.methods, is_current, flag=True)
         )
+        places = c.data(
+            Data("comparison.places", "Position", "1", self.methods, range(1, len(self.methods) + 1))
+        )
         feasible = c.line("Can be chosen", "1", at_least(self.rows["feasible"], 1))
         self.number_feasible = c.line("Methods that can be chosen", "1", total(feasible))
         self.current_feasible = c.line(
@@ -141,6 +156,19 @@ class Comparison:
             )
             stays = c.line(
                 f"The current method is the cheapest{words}", "1", at_least(pick(current, position), 1)
+            )
+            self.rows[f"chosen{view}"] = chosen = c.line(
+                f"Is the cheapest{words}", "1", at_least(position, places) * at_least(places, position)
+            )
+            rival = when(chosen, runner_up, smallest(judged))
+            ahead = c.line(
+                f"Ahead of the best of the others{words}", "currency", when(several, rival - judged, 0)
+            )
+            self.rows[f"ahead{view}"] = c.line(
+                f"Ahead of the best of the others{words}, a year",
+                "currency/year",
+                (ahead / self._annuity).per("year"),
+                note="negative: so much dearer",
             )
             self.rows |= {
                 f"cheapest_at{view}": position, f"saving{view}": saving, f"lead{view}": lead, f"stays{view}": stays,

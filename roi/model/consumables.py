@@ -7,7 +7,18 @@ in `chemistry`. Items of every family are entered here, since an item is a drive
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import Constant, Expr, at, constant, gather, power, product_sum
+from roi.engine.expression import (
+    Constant,
+    Expr,
+    at,
+    at_least,
+    constant,
+    gather,
+    power,
+    product_sum,
+    total,
+    when,
+)
 from roi.model.sheet import MethodSheet
 
 
@@ -27,9 +38,13 @@ def add_plate_costs(sheet: MethodSheet) -> None:
         purchased = column.line(
             "Plates purchased", "plate/year", bought, note="with test plates and those spoiled in the box"
         )
+        count = column.line("Plates purchased, all sizes", "plate/year", total(purchased))
         plates = column.line("Plates, money", "currency/year", product_sum(purchased, own_price))
         sheet.cost("consumables", "plates", "work", plates)
-        lines |= dict(own_price=own_price, plate_money=plates)
+        mean = when(at_least(0, count), 0, plates / count)
+        lines |= dict(
+            own_price=own_price, mean_price=column.line("Mean price of a plate", "currency/plate", mean)
+        )
         if sheet.has("plates", "freight") and sheet.has("plates", "orders"):
             freight = sheet.inp("plates", "orders") * sheet.inp("plates", "freight")
             sheet.cost(

@@ -111,9 +111,22 @@ def add_finance(sheet: MethodSheet, families: list[FamilyMoney]) -> None:
         "Running cost of year 1", "currency", at(running_cost, 1), note="cash, before tax"
     )
     lines |= dict(
-        running=running_cost, before=before, after=after, after_full=after_full, present=present, present_full=present_full,
-        invested=invested, ran=ran, running_after=running_after, added_full=added_full, ran_full=ran_full, end_value=end_value, depreciation=depreciation, tax=tax, final_book=final,
-    )  # fmt: skip
+        running=running_cost,
+        running_after=running_after,
+        before=before,
+        after=after,
+        after_full=after_full,
+        added_full=added_full,
+        present=present,
+        present_full=present_full,
+        invested=invested,
+        ran=ran,
+        ran_full=ran_full,
+        end_value=end_value,
+        depreciation=depreciation,
+        tax=tax,
+        final_book=final,
+    )
     _per_unit(sheet)
 
 

@@ -17,6 +17,7 @@ def add_labour(sheet: MethodSheet) -> None:
         hours = column.line(f"{sheet.label('tasks', name)}, hours", "h/year", minutes / MINUTES)
         sheet.hours.append((sheet.text("tasks", name, "grade"), follows, hours))
     everything: list[Line] = []
+    paid: dict[str, list[tuple[Line, Line]]] = {"work": [], "time": []}
     for grade in dict.fromkeys(g for g, _, _ in sheet.hours):
         label = sheet.scenario.text("grades", grade, "label", default=grade)
         for follows, words in (("work", "with the work"), ("time", "with time")):
@@ -32,5 +33,20 @@ def add_labour(sheet: MethodSheet) -> None:
             )
             sheet.cost("labour", "wages", follows, cash, full)
             everything.append(hours)
+            freed = column.line(
+                f"{label} {words}, hours that turn into money",
+                "h/year",
+                hours * shop.inp(column, "grades", grade, "cash_share"),
+            )
+            paid[follows].append((freed, cash))
+    for follows, pairs in paid.items():
+        if pairs:
+            words = "with the work" if follows == "work" else "with time"
+            sheet.lines[f"paid_hours.{follows}"] = column.line(
+                f"Hours that turn into money, {words}", "h/year", add([hours for hours, _ in pairs])
+            )
+            sheet.lines[f"paid_wages.{follows}"] = column.line(
+                f"Wages of those hours, {words}", "currency/year", add([wages for _, wages in pairs])
+            )
     if everything:
         sheet.lines["hands_on"] = column.line("Hands-on hours, all grades", "h/year", add(everything))

@@ -92,12 +92,12 @@ def add_plates(sheet: MethodSheet) -> None:
         gather(presses, [(product_sum(sets, p) - total(p)).per("pass").during("stop") for p in work.passes]),
         note="for further sets, every pass",
     )
+    all_stops = column.line("Stops within runs, all presses", "stop/year", total(stops))
     changes = column.line(
         "Plate changes within runs",
         "plate/year",
         gather(presses, [product_sum(sets, p) - total(p) for p in work.press_plates]),
     )
-    all_stops = column.line("Stops within runs, all presses", "stop/year", total(stops))
     all_changes = column.line("Plate changes within runs, all presses", "plate/year", total(changes))
     sheet.lines |= dict(
         reach=reach, sets=sets, own_sets=own_sets, on_press=on_press, imaged_sizes=imaged_sizes, imaged=imaged,

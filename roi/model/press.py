@@ -60,7 +60,11 @@ def add_press(sheet: MethodSheet) -> None:
     paper = column.line("Paper lost", "sheet/year", stop_sheets)
     money = column.line("Paper lost, money", "currency/year", paper * sheet.shop_inp("shop", "paper"))
     sheet.cost("press", "general", "work", money)
-    lines |= dict(press_hours=column.line("Press hours, all presses", "h/year", total(hours)), paper=paper)
+    lines |= dict(
+        press_hours=column.line("Press hours, all presses", "h/year", total(hours)),
+        press_money=cash,
+        paper=paper,
+    )
 
 
 def _by_register(sheet: MethodSheet, what: str, hung: Line, tight: Line) -> Expr:

@@ -61,6 +61,7 @@ class Shop:
     press_use: Line
     press_state: Line
     plates_called: Line
+    plates_a_month: Line
     forms: Line
     jobs: Line
     good: Line
@@ -172,6 +173,12 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
         "Plates called for", "plate/year", gather(work.sizes, [total(plates) for plates in work.plates])
     )
     plates_called = column.line("Plates called for, all sizes", "plate/year", total(plates_by_size))
+    plates_a_month = column.line(
+        "Plates called for a month, in year 1",
+        "plate/month",
+        plates_called * at(volume, 1) / constant(12, "month/year"),
+        note="what the forms call for, before sets, remakes and reuse",
+    )
     # Of the plates called for, not those imaged: it stays defined where nothing is within reach.
     mean_area = column.line(
         "Mean area of a plate", "m2/plate", product_sum(plates_by_size, work.area) / plates_called
@@ -221,6 +228,7 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
         press_use=presses["use"],
         press_state=presses["state"],
         plates_called=plates_called,
+        plates_a_month=plates_a_month,
         forms=forms,
         jobs=jobs,
         good=good,

@@ -13,10 +13,13 @@ from roi.scenario.problems import Problem
 from roi.units.quantity import UnreadableQuantity, read_size
 
 FLAGS = ("tight", "uv", "abrasive", "envelope", "confined")
+CASES = " cases"  # ends the name of a sheet on which another sheet's lines are worked for further cases
 # Sheets of the workbook that a method's sheet must not share its name with.
 RESERVED = (
     "About",
     "Summary",
+    "Break-even",
+    "Sensitivity",
     "Words",
     "Inputs",
     "Units",
@@ -25,6 +28,9 @@ RESERVED = (
     "Cash flow",
     "Comparison",
     "Sources and cautions",
+    "Cases",
+    "Volumes",
+    "Ranges",
     "Changes",
     "Checks",
 )
@@ -153,7 +159,11 @@ def read_methods(
         key = ("methods", name)
         label = read_text(values, (*key, "label"), file, problems)
         short = read_text(values, (*key, "short"), file, problems, default=label[:20])
-        if not re.fullmatch(r"[A-Za-z][A-Za-z0-9 _-]{0,19}", short) or short in RESERVED:
+        if (
+            not re.fullmatch(r"[A-Za-z][A-Za-z0-9 _-]{0,19}", short)
+            or short in RESERVED
+            or short.endswith(CASES)
+        ):
             problems.append(
                 Problem(
                     f"{file}, methods.{name}.short",

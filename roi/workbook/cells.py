@@ -54,4 +54,19 @@ def fit_row(sheet: Worksheet, row: int, text: str, width: int, points: float = 1
     """Make a row high enough for a text wrapped in a column this many characters wide: not every program does so itself."""
     lines = -(-len(text) // width)
     if lines > 1:
-        sheet.row_dimensions[row].height = points * lines + 2
+        height = sheet.row_dimensions[row].height or 0.0
+        sheet.row_dimensions[row].height = max(height, points * lines + 2)
+
+
+def put_label(sheet: Worksheet, row: int, text: str, width: int) -> None:
+    """A row's label in column A, which is this many characters wide; a long one makes the row higher."""
+    put_text(sheet, row, 1, text, "Label")
+    fit_label(sheet, row, text, width)
+
+
+def fit_label(sheet: Worksheet, row: int, text: str, width: int) -> None:
+    """Make a row high enough for its label. Fonts differ between machines: a fifth of the width is kept in hand."""
+    lines = -(-len(text) * 6 // (width * 5))
+    if lines > 1:
+        height = sheet.row_dimensions[row].height or 0.0
+        sheet.row_dimensions[row].height = max(height, 13.0 * lines + 2)

@@ -13,34 +13,67 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 import roi
 from roi.answers.ranges import Ranges
+from roi.engine.column import Line
 from roi.engine.evaluate import Values
 from roi.engine.words import Sentence
 from roi.model.study import Study
 from roi.scenario.catalogue import load
 from roi.scenario.stated import StatedInput
-from roi.workbook.cells import Results, put_formula, put_number, put_text
+from roi.workbook.cells import Results, put_formula, put_label, put_number, put_text
+from roi.workbook.house import House
 from roi.workbook.inputs import VALUE
 from roi.workbook.placing import HEAD, Places
 from roi.workbook.styles import number_format, set_up_page
+from roi.workbook.template import Template
 
 
 @dataclass
 class Front:
-    """What the front sheets are written from."""
+    """What the front sheets are written from.
+
+    `values` are what formulas must show, `delivered` the lines of the best case, which differ once inputs are changed;
+    `said` holds the cell of each sentence, `changed` the cell that counts changed inputs, `overall` the line that says
+    whether all checks pass; sheets written first fill them in for those written later.
+    """
 
     study: Study
     places: Places
     values: Values
+    delivered: Values
     results: Results
     made: datetime
-    ranges: Ranges | None
+    ranges: Ranges
     rows: list[StatedInput | str]
+    overall: Line
+    template: Template
+    changed: str = ""
     said: dict[str, str] = field(default_factory=dict)
     alt_text: dict[tuple[str, int], str] = field(default_factory=dict)
 
     @property
     def currency(self) -> str:
         return self.study.scenario.currency
+
+    @property
+    def house(self) -> House:
+        return self.template.house
+
+    @property
+    def facts(self) -> dict[str, str]:
+        """What fills the placeholders of a template."""
+        shop = self.study.scenario.name
+        return {
+            "shop": shop,
+            "date": self.made.date().isoformat(),
+            "currency": self.currency,
+            "version": roi.__version__,
+            "prepared_for": self.template.prepared_for or shop,
+            "prepared_by": self.template.prepared_by or f"roi version {roi.__version__}",
+        }
+
+    def describe(self, sheet: Worksheet, text: str) -> None:
+        """Give the next chart added to a sheet its alternative text."""
+        self.alt_text[(sheet.title, sum(title == sheet.title for title, _ in self.alt_text))] = text
 
 
 def write_words(sheet: Worksheet, front: Front, sentences: Sequence[Sentence], row: int) -> None:
@@ -67,8 +100,8 @@ def write_words(sheet: Worksheet, front: Front, sentences: Sequence[Sentence], r
         row = last + 1
 
 
-def write_changes(book: Workbook, front: Front) -> str:
-    """Every input as delivered beside what it is now. Returns the cell with the count of those changed."""
+def write_changes(book: Workbook, front: Front) -> None:
+    """Every input as delivered beside what it is now, and the count of those changed."""
     sheet = book.create_sheet("Changes")
     put_text(sheet, 1, 1, "Changes", "Headline")
     put_text(sheet, 2, 1, "What has been changed on Inputs since this workbook was written.", "Note")
@@ -80,7 +113,7 @@ def write_changes(book: Workbook, front: Front) -> str:
         if isinstance(stated, str):
             continue
         shown = number_format(stated.unit, front.currency, percent=stated.percent)
-        put_text(sheet, row, 1, stated.label, "Label")
+        put_label(sheet, row, stated.label, 62)
         put_text(sheet, row, 2, stated.shown or "number", "Label")
         put_number(sheet, row, 3, stated.best, "Data", shown)
         put_formula(
@@ -99,7 +132,7 @@ def write_changes(book: Workbook, front: Front) -> str:
     put_formula(sheet, row, 5, f"=SUM(E{HEAD + 1}:E{row - 1})", 0, "0", front.results)
     sheet.freeze_panes = sheet.cell(HEAD + 1, 2)
     set_up_page(sheet, head_rows=HEAD, landscape=False)
-    return f"Changes!$E${row}"
+    front.changed = f"Changes!$E${row}"
 
 
 def write_sources(book: Workbook, front: Front) -> None:
@@ -160,6 +193,10 @@ def write_about(sheet: Worksheet, front: Front, purposes: dict[str, str]) -> Non
             "Purpose",
             f"Compares what {len(scenario.methods)} ways of making plates cost {scenario.name} over years, so that its "
             "owner can decide. Staying as you are is one of them.",
+        ),
+        (
+            "For",
+            f"Laid out for {front.template.reader or 'any reader'}; the figures are the same in every layout.",
         ),
         ("Made by", f"roi version {roi.__version__}, from {scenario.path.name}"),
         ("Date", front.made.date().isoformat()),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from openpyxl import Workbook
 from openpyxl.styles import Alignment
 from openpyxl.utils import get_column_letter
@@ -14,7 +16,7 @@ from roi.scenario.catalogue import STATUSES
 from roi.scenario.scenario import Scenario
 from roi.scenario.stated import StatedInput
 from roi.units.quantity import unit_label
-from roi.workbook.cells import fit_row, put_number, put_text
+from roi.workbook.cells import fit_row, put_label, put_number, put_text
 from roi.workbook.placing import HEAD, Places
 from roi.workbook.styles import number_format, set_up_page
 
@@ -22,8 +24,8 @@ HEADS = ("Input", "Unit", "Value", "Low", "High", "Status", "Source", "Date", "K
 VALUE, LOW, HIGH, STATUS, SOURCE, DATE, KEY = range(3, 10)
 WIDTHS = (58, 18, 14, 12, 12, 12, 60, 12, 44)
 _SECTIONS = {
-    "money": "Money over time", "growth": "Growth", "work": "Work of a year", "shop": "The shop", "grades": "Wages", "presses": "Presses",
-    "bought_in": "Plates bought in",
+    "money": "Money over time", "growth": "Growth", "work": "Work of a year", "shop": "The shop", "grades": "Wages",
+    "presses": "Presses", "bought_in": "Plates bought in",
 }  # fmt: skip
 
 
@@ -34,9 +36,12 @@ def used_inputs(scenario: Scenario, book: Book) -> list[StatedInput]:
 
 
 def lay_out_inputs(
-    scenario: Scenario, book: Book, places: Places
+    scenario: Scenario, book: Book, places: Places, bounds: Mapping[str, tuple[Input, Input]] | None = None
 ) -> tuple[list[StatedInput | str], dict[tuple[str, str], float]]:
-    """Give each input its row, and each conversion its row on Units. Returns rows (a text is a section) and conversions."""
+    """Give each input its row, and each conversion its row on Units. Returns rows (a text is a section) and conversions.
+
+    bounds : inputs that stand for the low and the high of an input, by its key
+    """
     rows: list[StatedInput | str] = []
     conversions: dict[tuple[str, str], float] = {}
     engine = book.inputs
@@ -49,13 +54,16 @@ def lay_out_inputs(
             section = title
         rows.append(stated)
         leaf: Input = engine[stated.key]
-        places.put(leaf, "Inputs", HEAD + len(rows), VALUE)
+        fetched = [(leaf, VALUE), *zip((bounds or {}).get(stated.key, ()), (LOW, HIGH), strict=False)]
+        for each, column in fetched:
+            places.put(each, "Inputs", HEAD + len(rows), column)
         if stated.factor != 1:
             pair = (stated.shown, unit_label(stated.unit, scenario.currency) or "number")
             conversions.setdefault(pair, stated.factor)
             # One pair of units, one factor: two inputs can't disagree on it.
             place = list(conversions).index(pair)
-            places.convert(leaf, f"Units!$C${HEAD + 1 + place}")
+            for each, _ in fetched:
+                places.convert(each, f"Units!$C${HEAD + 1 + place}")
     return rows, conversions
 
 
@@ -63,7 +71,7 @@ def write_inputs(book: Workbook, rows: list[StatedInput | str], currency: str) -
     """Write the Inputs sheet, with validation that rejects what can't be."""
     sheet = book.create_sheet("Inputs")
     put_text(sheet, 1, 1, "Inputs", "Headline")
-    said = "Change a value in a cream cell and everything follows. Items can't be added here: add them in the scenario."
+    said = "Change a value in a boxed cell and everything follows. Items can't be added here: add them in the scenario."
     put_text(sheet, 2, 1, said, "Note")
     for i, head in enumerate(HEADS):
         put_text(sheet, HEAD, i + 1, head, "Head")
@@ -91,7 +99,7 @@ def write_inputs(book: Workbook, rows: list[StatedInput | str], currency: str) -
         shown = number_format(stated.unit, currency, percent=stated.percent)
         if abs(stated.best) < 0.1 and stated.best and not stated.percent:
             shown = "0.######"
-        put_text(sheet, row, 1, stated.label, "Label")
+        put_label(sheet, row, stated.label, WIDTHS[0])
         put_text(sheet, row, 2, stated.shown or "number", "Label")
         for column, number in ((VALUE, stated.best), (LOW, stated.low), (HIGH, stated.high)):
             cell = put_number(sheet, row, column, number, "Input", shown)

@@ -8,15 +8,15 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from roi.engine.column import Column, Heading, Line
 from roi.engine.evaluate import Values
-from roi.engine.expression import Data
+from roi.engine.expression import Axis, Data
 from roi.engine.formula import formula
 from roi.units.quantity import unit_label
 from roi.units.unit import Unit
-from roi.workbook.cells import Results, fit_row, put_formula, put_number, put_text
+from roi.workbook.cells import Results, fit_label, fit_row, put_formula, put_label, put_number, put_text
 from roi.workbook.placing import HEAD, VALUE, Places
 from roi.workbook.styles import number_format, set_up_page
 
-NOTE_WIDTH = 60  # characters
+LABEL_WIDTH, NOTE_WIDTH = 64, 60  # characters
 RATE = Unit.read("1/year")  # in columns of lines a bare yearly rate is interest or growth
 
 
@@ -36,9 +36,11 @@ def write_column(
     for place, head in ((1, "Line"), (2, "Unit"), (VALUE, "Value"), (last, "Note")):
         put_text(sheet, HEAD, place, head, "Head")
     if column.across:
-        labels = next(p.axis for p in column.body if not isinstance(p, Heading) and p.axis is not None).labels
-        for i, label in enumerate(labels):
+        axis = next(p.axis for p in column.body if not isinstance(p, Heading) and p.axis is not None)
+        for i in range(wide):
+            label = axis.labels[i] if i < len(axis) else ""
             put_text(sheet, HEAD, VALUE + 1 + i, label[:1].upper() + label[1:], "Heads")
+            fit_row(sheet, HEAD, label, 10)
     writer = _Writer(sheet, column, places, values, results, currency, last)
     row = HEAD + 1
     if column.inputs:
@@ -47,11 +49,13 @@ def write_column(
         )
         for line in column.inputs:
             row = writer.part(row, line)
-    for part in column.body:
-        row = (
-            writer.section(row, part.text, part.note) if isinstance(part, Heading) else writer.part(row, part)
-        )
-    sheet.column_dimensions["A"].width = 58 if not column.across else 66
+    for place, part in enumerate(column.body):
+        if isinstance(part, Heading):
+            row = writer.section(row, part.text, part.note)
+            writer.rename(row - 1, _next_axis(column.body[place + 1 :]))
+        else:
+            row = writer.part(row, part)
+    sheet.column_dimensions["A"].width = LABEL_WIDTH
     sheet.column_dimensions["B"].width = 16
     for i in range(VALUE, last):
         sheet.column_dimensions[get_column_letter(i)].width = 14 if column.across else 16
@@ -59,6 +63,16 @@ def write_column(
     sheet.freeze_panes = sheet.cell(HEAD + 1, VALUE)
     set_up_page(sheet, head_rows=HEAD, landscape=column.across)
     return sheet
+
+
+def _next_axis(parts: list[Line | Heading | Data]) -> Axis | None:
+    """What the first block of a section runs over."""
+    for part in parts:
+        if isinstance(part, Heading):
+            return None
+        if part.axis is not None:
+            return part.axis
+    return None
 
 
 class _Writer:
@@ -75,15 +89,26 @@ class _Writer:
         self.sheet, self.column, self.places, self.values = sheet, column, places, values
         self.results, self.currency, self.last = results, currency, last
         self.where = places.where(column.title)
+        self.axis = _next_axis([part for part in column.body if not isinstance(part, Heading)])
 
     def section(self, row: int, text: str, note: str) -> int:
         for c in range(1, self.last + 1):
             self.sheet.cell(row, c).style = "Section"
         put_text(self.sheet, row, 1, text, "Section")
+        fit_label(self.sheet, row, text, LABEL_WIDTH)
         if note:
             put_text(self.sheet, row, self.last, note, "Aside")
             fit_row(self.sheet, row, note, NOTE_WIDTH)
         return row + 1
+
+    def rename(self, row: int, axis: Axis | None) -> None:
+        """Name a section's columns, where they run over something else than the columns above."""
+        if not self.column.across or axis is None or axis is self.axis:
+            return
+        self.axis = axis
+        for i, label in enumerate(axis.labels):
+            put_text(self.sheet, row, VALUE + 1 + i, label[:1].upper() + label[1:], "Section")
+            fit_row(self.sheet, row, label, 10)
 
     def part(self, row: int, part: Line | Data) -> int:
         shown = number_format(part.unit, self.currency, flag=part.flag, percent=part.unit == RATE)
@@ -99,7 +124,7 @@ class _Writer:
             _, r, c = self.places.cell(part, i)
             if i == 0 or down:
                 label = part.label if not down else f"{part.label}, {part.axis.labels[i]}"  # type: ignore[union-attr]
-                put_text(self.sheet, r, 1, label, "Label")
+                put_label(self.sheet, r, label, LABEL_WIDTH)
                 put_text(self.sheet, r, 2, unit, "Label")
             if isinstance(part, Data):
                 put_number(self.sheet, r, c, float(part.values[i]), "Data", shown)

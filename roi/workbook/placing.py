@@ -29,10 +29,18 @@ class Places:
         """Say which cell turns an input's shown unit into the engine's."""
         self._conversion[leaf] = factor_cell
 
+    def factor(self, leaf: Input) -> str | None:
+        """The cell that turns an input's shown unit into the engine's, None where they are the same."""
+        return self._conversion.get(leaf)
+
     def cell(self, leaf: Leaf, row: int = 0) -> tuple[str, int, int]:
         """Sheet, row and column of one row of a leaf."""
         sheet, top, left, across = self._at[leaf]
         return (sheet, top, left + row) if across else (sheet, top + row, left)
+
+    def across(self, leaf: Leaf) -> bool:
+        """Whether a block runs along the columns of its sheet."""
+        return self._at[leaf][3]
 
     def lay_out(self, column: Column) -> int:
         """Give every line of a column its rows. Returns the last row used."""
@@ -40,7 +48,7 @@ class Places:
         if column.inputs:
             row += 1  # the section's title
             for line in column.inputs:
-                self.put(line, column.title, row, VALUE)
+                self.put(line, column.title, row, VALUE, across=column.across)
                 row += 1
         for part in column.body:
             if isinstance(part, Heading):

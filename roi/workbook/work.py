@@ -8,11 +8,12 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from roi.model.tables import WorkTables
 from roi.units.quantity import unit_label
-from roi.workbook.cells import put_number, put_text
+from roi.workbook.cells import fit_row, put_label, put_number, put_text
 from roi.workbook.placing import HEAD, Places
 from roi.workbook.styles import number_format, set_up_page
 
 _GAP = 2  # rows between tables
+_LABEL, _HEAD_FITS = 52, 9  # characters: the width of labels; what fits on a line of a heading
 
 
 def lay_out_work(work: WorkTables, places: Places) -> None:
@@ -44,7 +45,9 @@ def write_work(book: Workbook, work: WorkTables, currency: str, source: str) -> 
         put_text(sheet, row + 1, 1, table.note, "Note")
         for i, data in enumerate(table.columns):
             unit = unit_label(data.unit, currency) or ("0 or 1" if data.flag else "number")
-            put_text(sheet, row + 2, 2 + i, f"{data.label}, {unit}", "Head")
+            head = f"{data.label}, {unit}"
+            put_text(sheet, row + 2, 2 + i, head, "Head")
+            fit_row(sheet, row + 2, head, _HEAD_FITS)
             shown = (
                 "#,##0.0###"
                 if data.unit.has("plate") or data.unit.has("form")
@@ -54,13 +57,13 @@ def write_work(book: Workbook, work: WorkTables, currency: str, source: str) -> 
                 put_number(sheet, row + 3 + k, 2 + i, float(value), "Data", shown)
         put_text(sheet, row + 2, 1, "Row", "Head")
         for k, label in enumerate(table.axis.labels):
-            put_text(sheet, row + 3 + k, 1, label, "Label")
+            put_label(sheet, row + 3 + k, label, _LABEL)
         widest = max(widest, len(table.columns))
         row += 3 + len(table.axis) + _GAP
     for c in range(2, widest + 2):
         put_text(sheet, HEAD, c, "", "Head")
         sheet.column_dimensions[get_column_letter(c)].width = 14
-    sheet.column_dimensions["A"].width = 52
+    sheet.column_dimensions["A"].width = _LABEL
     sheet.freeze_panes = sheet.cell(HEAD + 1, 2)
     set_up_page(sheet, head_rows=HEAD)
     return sheet

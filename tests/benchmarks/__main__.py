@@ -74,7 +74,15 @@ def writing(study: Study, folder: Path) -> tuple[float, float]:
     ours = median(lambda: write_workbook(study, values, path), 3)
     book = load_workbook(path)
     cells = [
-        (s.title, [(c.row, c.column, c.value, c.style, c.number_format) for r in s.iter_rows() for c in r if c.value is not None])
+        (
+            s.title,
+            [
+                (c.row, c.column, c.value, c.style, c.number_format)
+                for r in s.iter_rows()
+                for c in r
+                if c.value is not None
+            ],
+        )
         for s in book.worksheets
     ]
 
@@ -101,7 +109,9 @@ def main() -> None:
         print(f"roi compare on the demo, cold: {cold:.2f} s (expected 2)")
         study = build(read(DEMO))
         ours, bare = writing(study, folder)
-        print(f"writing: {ours:.2f} s, bare dump of the same cells {bare:.2f} s, ratio {ours / bare:.2f} (expected 2 at most)")
+        print(
+            f"writing: {ours:.2f} s, bare dump of the same cells {bare:.2f} s, ratio {ours / bare:.2f} (expected 2 at most)"
+        )
     print(f"{len(cases(study, 1))} inputs varying")
     for count in (10_000, 100_000, 1_000_000):
         for method in study.methods:

@@ -31,7 +31,8 @@ def run(*words, **more):
 def fake_workbook(monkeypatch):
     """Stands for the writer of workbooks, so that these tests say something about the command line only."""
     monkeypatch.setattr(
-        "roi.workbook.write.write_workbook", lambda study, values, path: path.write_bytes(b"workbook")
+        "roi.workbook.write.write_workbook",
+        lambda study, values, path, template: path.write_bytes(b"workbook"),
     )
 
 
@@ -60,7 +61,7 @@ def test_compare_exits_1_when_a_check_fails(shop, tmp_path, fake_workbook, monke
 
 
 def test_a_failed_write_leaves_the_old_files_whole(shop, tmp_path, fake_workbook, monkeypatch):
-    def fail(study, values, path):
+    def fail(study, values, path, template):
         path.write_bytes(b"half")
         raise OSError(28, "No space left on device")
 

@@ -201,7 +201,9 @@ def test_no_cost_falls_when_a_price_paid_rises(study: Study) -> None:
     assert len(keys) > 15
     # A price that is nothing at best is raised by one unit of money.
     raise_by = {k: best(paid[k]) * 0.25 or 1.0 for k in keys}
-    prices = {k: [best(paid[k]) + (raise_by[k] if k == raised else 0) for raised in ["", *keys]] for k in keys}
+    prices = {
+        k: [best(paid[k]) + (raise_by[k] if k == raised else 0) for raised in ["", *keys]] for k in keys
+    }
     states = [k for k in study.book.inputs if k.endswith(".state")]
     owned = [k for k in study.book.inputs if k.endswith(".years_left")]
     circumstances: list[dict[str, float]] = [{}, *(dict.fromkeys(states, x) for x in (2.0, 3.0))]

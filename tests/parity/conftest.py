@@ -1,4 +1,4 @@
-"""The demo, read and worked once for all tests of this folder."""
+"""The demo, read and worked once for all tests of this folder: whole, and without the sheets of cases."""
 
 from __future__ import annotations
 
@@ -10,7 +10,9 @@ import pytest
 from roi.engine.evaluate import Values
 from roi.model.study import Study, build
 from roi.scenario.scenario import read
+from roi.workbook.template import Template
 from roi.workbook.write import write_workbook
+from tests.small_shop import LEAN
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "us_two_press" / "shop.toml"
 
@@ -26,8 +28,20 @@ class Written:
 
 
 @pytest.fixture(scope="session")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Written:
-    study = build(read(DEMO))
+def study() -> Study:
+    return build(read(DEMO))
+
+
+@pytest.fixture(scope="session")
+def demo(study: Study, tmp_path_factory: pytest.TempPathFactory) -> Written:
+    return _written(study, LEAN, tmp_path_factory.mktemp("demo") / "decision.xlsx")
+
+
+@pytest.fixture(scope="session")
+def whole(study: Study, tmp_path_factory: pytest.TempPathFactory) -> Written:
+    return _written(study, None, tmp_path_factory.mktemp("whole") / "decision.xlsx")
+
+
+def _written(study: Study, template: Template | None, path: Path) -> Written:
     values = study.evaluate()
-    path = tmp_path_factory.mktemp("demo") / "decision.xlsx"
-    return Written(study, values, path, write_workbook(study, values, path))
+    return Written(study, values, path, write_workbook(study, values, path, template))

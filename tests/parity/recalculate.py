@@ -47,7 +47,7 @@ def stripped(path: Path, copy: Path, changes: Changes | None = None) -> None:
     """
     wanted = dict(changes or {})
     with zipfile.ZipFile(path) as old, zipfile.ZipFile(copy, "w", zipfile.ZIP_DEFLATED) as new:
-        sheets = {part: title for title, part in _sheet_parts(old).items()}
+        sheets = {part: title for title, part in sheet_parts(old).items()}
         for name in old.namelist():
             content = old.read(name)
             if name in sheets:
@@ -66,14 +66,16 @@ def stripped(path: Path, copy: Path, changes: Changes | None = None) -> None:
 def _with_typed(xml: str, cell: str, value: float | str) -> str:
     pattern = rf'<c r="{cell}"((?: s="[0-9]+")?)(?: t="[a-zA-Z]+")?>(?:(?!<f>|</c>).)*</c>'
     text = isinstance(value, str)
-    typed = f't="inlineStr"><is><t>{escape(str(value))}</t></is>' if text else f't="n"><v>{float(value)!r}</v>'
+    typed = (
+        f't="inlineStr"><is><t>{escape(str(value))}</t></is>' if text else f't="n"><v>{float(value)!r}</v>'
+    )
     changed, count = re.subn(pattern, lambda was: f'<c r="{cell}"{was[1]} {typed}</c>', xml, flags=re.DOTALL)
     if count != 1:
         raise ValueError(f"{cell}: no typed value to change")
     return changed
 
 
-def _sheet_parts(package: zipfile.ZipFile) -> dict[str, str]:
+def sheet_parts(package: zipfile.ZipFile) -> dict[str, str]:
     links = ElementTree.fromstring(package.read("xl/_rels/workbook.xml.rels"))
     targets = {link.attrib["Id"]: posixpath.join("/xl", link.attrib["Target"]).lstrip("/") for link in links}
     sheets = ElementTree.fromstring(package.read("xl/workbook.xml")).iterfind("{*}sheets/{*}sheet")

@@ -23,14 +23,18 @@ from roi.engine.expression import (
     Data,
     Input,
     apply,
+    at,
     at_least,
     gather,
     internal_rate,
     is_whole,
+    nth_largest,
     opposite,
     pick,
+    position_of,
     running,
     smallest_at,
+    steps,
     when,
     window,
 )
@@ -40,9 +44,18 @@ from tests.parity.recalculate import ironcalc_values, libreoffice_missing, libre
 
 RELATIVE = 1e-12
 RATES = 1e-9  # programs stop looking for an internal rate at different points
-STEPS = {"up", "nearest", "at_least", "is_whole", "smallest_at"}
+STEPS = {"up", "nearest", "at_least", "is_whole", "smallest_at", "position_of"}
 # With their degree in the numbers put in.
-SUMS = {"add": 1, "subtract": 1, "total": 1, "running": 1, "product_sum": 2, "window": 2}
+SUMS = {
+    "add": 1,
+    "subtract": 1,
+    "total": 1,
+    "running": 1,
+    "product_sum": 2,
+    "window": 2,
+    "following": 1,
+    "here": 1,
+}
 SUM_NOISE = 1e-14
 
 # --- numbers
@@ -204,6 +217,29 @@ def picks():
     return column, _columns([(*block, place) for block in BLOCKS for place in positions])
 
 
+RANKS = Axis("ranks", ("1", "2", "3", "4", "5"))
+
+
+def ranked(name):
+    """Every row of a block in order of size; and where it was found."""
+    column, block, _ = block_column(name)
+    ranks = column.data(Data(f"{name} ranks", "ranks", "1", RANKS, [1, 2, 3, 4, 5]))
+    largest = column.line("largest", "1", nth_largest(block, ranks))
+    column.line("second", "1", nth_largest(block, at(ranks, 1)))
+    if name == "position_of":
+        column.line("found", "1", position_of(largest, block))
+        column.line("third found", "1", position_of(at(largest, 2), block))
+    return column, _columns(BLOCKS)
+
+
+def neighbours(name):
+    column, block, _ = block_column(name)
+    here, following = steps(block, Axis("steps", ("1", "2", "3", "4")))
+    column.line("line", "1", following if name == "following" else here)
+    column.line("difference", "1", following - here)
+    return column, _columns(BLOCKS)
+
+
 FLOWS = [
     [-1000, 300, 300, 300, 300],
     [-17900, 0, 0, 0, 18000],
@@ -246,6 +282,10 @@ EVERY = {
     "product_sum": product_sums,
     "running": running_totals,
     "pick": picks,
+    "nth_largest": lambda: ranked("nth_largest"),
+    "position_of": lambda: ranked("position_of"),
+    "here": lambda: neighbours("here"),
+    "following": lambda: neighbours("following"),
     "window": windows,
     "smallest": lambda: reduced("smallest"),
     "second_smallest": lambda: reduced("second_smallest"),

@@ -1,5 +1,7 @@
 """The demo's workbook recalculated by two programs that know nothing of the engine, at delivery and after changes.
 
+Without the sheets of cases, which `test_cases` looks at.
+
 IronCalc and LibreOffice are the outside references: stored results are stripped before either of them computes.
 |a - b| <= 1e-9 x max(|a|, |b|) + 1e-6.
 """
@@ -25,6 +27,7 @@ from tests.parity.recalculate import (
     libreoffice_missing,
     libreoffice_values,
 )
+from tests.small_shop import LEAN
 
 
 def changed(stated: StatedInput) -> float:
@@ -79,7 +82,7 @@ def test_a_change_that_turns_the_verdict_is_followed(demo, cells) -> None:
     """A dear contract makes used metal the dearer way: the words must follow in the recalculated workbook."""
     key = "methods.processed.equipment.setter.contract"
     stated, cell = next((s, c) for s, c in cells if s.key == key)
-    after = results_of(demo.study, {key: 20000 * stated.factor})
+    after = results_of(demo.study, {key: 20000 * stated.factor}, LEAN)
     book = IronCalcBook(demo.path)
     book.set("Inputs", cell, 20000)
     book.evaluate()
@@ -101,7 +104,7 @@ def test_libreoffice_gives_what_is_stored_and_follows_twenty_changes(demo, cells
     found = libreoffice_values([demo.path] * len(changes), changes)
     assert differences(demo.results, found[0]) == []
     for (stated, _), values in zip(chosen, found[1:], strict=True):
-        after = results_of(demo.study, {stated.key: changed(stated) * stated.factor})
+        after = results_of(demo.study, {stated.key: changed(stated) * stated.factor}, LEAN)
         assert _but_for_the_count_of_changes(differences(after, values)) == [], stated.key
 
 

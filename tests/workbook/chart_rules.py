@@ -49,6 +49,10 @@ def charts_are_simple(opened: Opened) -> Iterator[str]:
             yield f"{name}: {len(tree.findall('.//{*}ser'))} series, at most {MOST_SERIES}"
         if "barChart" in kinds:
             low = tree.find(".//{*}valAx/{*}scaling/{*}min")
+            drawn = [float(point.text or "nan") for point in tree.iterfind(".//{*}val//{*}pt/{*}v")]
+            # Bars to either side of zero can't begin with the axis; the program then crosses the axes at zero.
+            if min(drawn, default=0) < 0 and low is None:
+                continue
             if low is None or float(low.get("val", "nan")) != 0:
                 yield f"{name}: bars are not set to start at zero"
 

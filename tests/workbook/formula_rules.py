@@ -143,7 +143,7 @@ def no_changeable_number_in_a_formula(opened: Opened) -> Iterator[str]:
 
 def every_formula_has_a_result(opened: Opened) -> Iterator[str]:
     for formula in opened.formulas:
-        stored = opened.values[formula.sheet].cell(formula.row, formula.column).value
+        stored = opened.results[formula.sheet].get(formula.where.rpartition("!")[2])
         if stored is None:
             yield f"{formula.where}: no stored result"
         elif isinstance(stored, str) and ERROR.match(stored):

@@ -11,13 +11,16 @@ import zipfile
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
+from xml.sax.saxutils import unescape
 
 from openpyxl import load_workbook
 from openpyxl.utils.cell import column_index_from_string
 from openpyxl.worksheet.formula import ArrayFormula, DataTableFormula
+
+from tests.parity.recalculate import sheet_parts
 
 QUOTED_TEXT = re.compile(r'"(?:[^"]|"")*"')
 REFERENCE = re.compile(
@@ -26,9 +29,10 @@ REFERENCE = re.compile(
 )
 ONE_REFERENCE = re.compile(rf"={REFERENCE.pattern}")
 CELL = re.compile(r"(\$?)([A-Z]+)(\$?)([0-9]+)")
+STORED = re.compile(r'<c r="([A-Z]+[0-9]+)"(?: s="[0-9]+")?(?: t="([a-z]+)")?><f>[^<]*</f><v>([^<]+)</v>')
 
 # Sheets a reader reads rather than works through; all others but these and Inputs are workings.
-FRONT = frozenset({"About", "Summary", "Words", "Checks"})
+FRONT = frozenset({"About", "Summary", "Break-even", "Sensitivity", "Words", "Checks"})
 LISTS = frozenset({"Units", "Work", "Sources and cautions"})
 
 
@@ -47,14 +51,15 @@ class Formula:
 
 
 class Opened:
-    """`book` holds formulas, `values` stored results; `formulas` and `shapes` leave out array formulas."""
+    """`book` holds formulas, `results` what is stored; `formulas` and `shapes` leave out array formulas."""
 
     def __init__(self, path: Path) -> None:
         self.path = path
         self.book = load_workbook(path)
-        self.values = load_workbook(path, data_only=True)
+        self.sheets = {sheet.title: sheet for sheet in self.book.worksheets}
         with zipfile.ZipFile(path) as package:
             self.parts = {name: package.read(name) for name in package.namelist()}
+            self._parts_of = sheet_parts(package)
 
     @cached_property
     def formulas(self) -> list[Formula]:
@@ -86,22 +91,41 @@ class Opened:
 
     def cells(self, *titles: str) -> Iterator[tuple[str, Any]]:
         """(sheet, cell) of every cell that holds something, on the sheets named or on all."""
-        for sheet in self.book.worksheets:
-            if not titles or sheet.title in titles:
-                for row in sheet.iter_rows():
-                    yield from ((sheet.title, cell) for cell in row if cell.value is not None)
+        for title in titles or self.sheets:
+            yield from ((title, cell) for cell in self._filled_cells[title])
+
+    @cached_property
+    def _filled_cells(self) -> dict[str, list[Any]]:
+        return {
+            title: [cell for row in sheet.iter_rows() for cell in row if cell.value is not None]
+            for title, sheet in self.sheets.items()
+        }
 
     @cached_property
     def workings(self) -> list[str]:
         return [title for title in self.book.sheetnames if title not in FRONT | LISTS | {"Inputs"}]
 
+    @cache  # noqa: B019 -- a workbook is opened for one test
     def heading_rows(self, title: str) -> int:
         """How many rows at the top are frozen as headings."""
-        frozen = self.book[title].freeze_panes
+        frozen = self.sheets[title].freeze_panes
         return int(frozen.lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZ")) - 1 if frozen else 0
 
+    @cached_property
+    def results(self) -> dict[str, dict[str, float | str]]:
+        """What each cell with a formula stores, by sheet and cell; read off the parts, which is ten times as fast."""
+        found: dict[str, dict[str, float | str]] = {}
+        for title, part in self._parts_of.items():
+            cells = STORED.findall(self.parts[part].decode())
+            found[title] = {
+                where: unescape(value) if kind in ("str", "e") else float(value)
+                for where, kind, value in cells
+            }
+        return found
+
     def stored(self, title: str, cell: Any) -> Any:
-        return self.values[title].cell(cell.row, cell.column).value
+        """A formula's stored result, or what is typed in a cell; None where a formula stores nothing."""
+        return self.results[title].get(cell.coordinate) if cell.data_type == "f" else cell.value
 
     def style(self, cell: Any) -> str:
         """Name of the cell's style; looked up once for each combination of formats."""

@@ -1,0 +1,74 @@
+"""`roi breakeven`: where one method becomes cheaper than another, in words and as a table; JSON on request."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from roi.answers.breakeven import HORIZON, BreakEven, as_json, break_even, sentences, told
+from roi.answers.compare import horizon
+from roi.cli.output import input_files, problems_of, text_writer, write_all
+from roi.cli.reading import DONE, Progress, count, reckon, refuse, say, wrapped
+from roi.model.study import Study
+from roi.scenario.problems import BadInput
+
+_HEADS = ("Pair", "At", "Kind", "Costs less below", "Costs less above")
+
+
+def run(scenario: Path, by: str | None, json_output: Path | None) -> int:
+    """Read, reckon, seek, write, print; the exit code."""
+    try:
+        with Progress() as progress:
+            if json_output is not None and (
+                problems := problems_of("--json", json_output, ".json", input_files(scenario))
+            ):
+                raise BadInput(problems)
+            study, values = reckon(scenario, progress)
+            progress.step("Seeking where costs cross")
+            found = break_even(study, by)
+            said = sentences(study, found)
+            if json_output is not None:
+                text = json.dumps(as_json(found), indent=2, ensure_ascii=False, allow_nan=False)
+                write_all([(json_output, text_writer(text + "\n"))])
+    except BadInput as bad:
+        return refuse(bad.problems)
+    say(wrapped(study.scenario.name), bold=True)
+    say()
+    for sentence in said:
+        say(wrapped(sentence, "- ", "  "))
+    over = found[0].quantity
+    low, high = told([over.low, over.high], over)
+    years = "the years looked ahead" if over.key == HORIZON else count(horizon(study, values), "year")
+    say()
+    say(wrapped(f"Looked at: {over.label}, {low} to {high} {over.unit}".rstrip()))
+    say(f"Compared: present cost over {years}, after tax, in cash, {study.scenario.currency}")
+    rows = table(study, found)
+    if len(rows) > 1:
+        say()
+    for number, line in enumerate(rows if len(rows) > 1 else []):
+        say(line, bold=True if number == 0 else None)
+    if json_output is not None:
+        say(f"Written: {json_output}")
+    return DONE
+
+
+def table(study: Study, found: list[BreakEven]) -> list[str]:
+    """Every crossing as a line of text; the first is the heading."""
+    short = {name: sheet.method.short for name, sheet in study.methods.items()}
+    rows = [_HEADS]
+    for number, pair in enumerate(found, 1):
+        places = told([c.at for c in pair.crossings], pair.quantity) if pair.crossings else []
+        for place, crossing in zip(places, pair.crossings, strict=True):
+            below, above = (
+                "neither" if name is None else short[name] for name in (crossing.below, crossing.above)
+            )
+            kind = "step" if crossing.kind == "jump" else crossing.kind
+            rows.append((str(number), place, kind, below, above))
+    widths = [max(len(row[i]) for row in rows) for i in range(len(_HEADS))]
+    return [
+        "  ".join(
+            cell.rjust(w) if i < 2 else cell.ljust(w)
+            for i, (cell, w) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    ]

@@ -1,0 +1,354 @@
+"""The blocks of the Summary: each writes itself from a row on, and says which row is free after it.
+
+A template chooses blocks and their order; `summary` puts them on the page. Figures are fetched from other sheets.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Callable, Sequence
+
+from openpyxl.chart import Reference
+from openpyxl.chart._chart import ChartBase
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.pagebreak import Break
+from openpyxl.worksheet.worksheet import Worksheet
+
+from roi.answers.mistakes import mistakes
+from roi.answers.ranges import how_close, told
+from roi.workbook.cells import put_formula, put_text
+from roi.workbook.charts import line_chart, stacked_bars
+from roi.workbook.front import Front
+from roi.workbook.inputs import STATUS
+from roi.workbook.placing import HEAD
+from roi.workbook.styles import number_format
+from roi.workbook.template import NEW_PAGE, fill
+
+# Parts of the bars, small families together: six at most.
+FAMILIES = ("consumables", "press", "labour", "equipment", "waste", "other")
+
+_MEASURES: tuple[tuple[str, str, str], ...] = (
+    ("First cost, before tax", "first_cost", ""),
+    ("Running cost of year 1, before tax", "running_1", ""),
+    ("Equivalent annual cost, cash", "equivalent", ""),
+    ("Equivalent annual cost, full cost", "equivalent_full", ""),
+    ("Present cost, cash", "present", ""),
+    ("Present cost, full cost", "present_full", ""),
+    ("Cost of a plate called for, cash", "per_plate", ""),
+    ("Cost of a plate called for, full cost", "per_plate_full", ""),
+    ("Cost of 1,000 good impressions", "per_thousand", ""),
+    ("Cost of a job", "per_job", ""),
+    ("Plates bought in a year", "bought", ""),
+    ("Against today, cash: net present value", "npv.cash", ""),
+    ("Simple payback, years", "payback.cash", "has_payback.cash"),
+    ("Discounted payback, years", "discounted_payback.cash", "has_discounted_payback.cash"),
+    ("Internal rate of return", "irr.cash", "has_irr.cash"),
+    ("Modified rate of return", "mirr.cash", "has_mirr.cash"),
+    ("Savings-to-investment ratio", "ratio.cash", "has_ratio.cash"),
+)
+_FULL: tuple[tuple[str, str, str], ...] = (
+    ("Against today, full cost: net present value", "npv.full", ""),
+    ("Simple payback, years, full cost", "payback.full", "has_payback.full"),
+    ("Discounted payback, years, full cost", "discounted_payback.full", "has_discounted_payback.full"),
+    ("Internal rate of return, full cost", "irr.full", "has_irr.full"),
+    ("Modified rate of return, full cost", "mirr.full", "has_mirr.full"),
+    ("Savings-to-investment ratio, full cost", "ratio.full", "has_ratio.full"),
+)
+_SHOWN = {"irr": "0.0%", "mirr": "0.0%", "payback": "0.0", "discounted_payback": "0.0", "ratio": "0.00"}
+_CHART_ROWS = 13
+
+
+_LINE = 112  # characters that fit across the page
+_CAUTION = (
+    "Tax treatment is for an accountant; chemistry, waste and electrical work follow safety data sheets, local rules and "
+    "licensed practice: see Sources and cautions."
+)
+
+
+def _title_block(sheet: Worksheet, front: Front, row: int) -> int:
+    facts = front.facts
+    shown = [
+        ("Prepared for", facts["prepared_for"]),
+        ("Prepared by", facts["prepared_by"]),
+        ("Date", facts["date"]),
+        ("Version", f"roi version {facts['version']}"),
+        ("Currency", facts["currency"]),
+    ]
+    for label, text in shown:
+        put_text(sheet, row, 1, label, "Label")
+        put_text(sheet, row, 2, text, "Label")
+        row += 1
+    return row + 1
+
+
+def _opening(sheet: Worksheet, front: Front, row: int) -> int:
+    return _lines(sheet, front, row, front.template.opening)
+
+
+def _closing(sheet: Worksheet, front: Front, row: int) -> int:
+    return _lines(sheet, front, row, front.template.closing)
+
+
+def _lines(sheet: Worksheet, front: Front, row: int, texts: Sequence[str]) -> int:
+    if not texts:
+        return row
+    return _list(sheet, row, [fill(text, front.facts) for text in texts], sign="") + 1
+
+
+def _verdict(sheet: Worksheet, front: Front, row: int) -> int:
+    for name in front.template.sentences:
+        if name == "How close":
+            # Only this program can try every input: the text is as delivered; the count of changes says when it is old.
+            style = "Strong" if front.ranges.turns else "Said"
+            put_text(sheet, row, 1, how_close(front.ranges) + " (As delivered.)", style)
+        elif name not in front.said:  # speaks of a sheet that the template leaves out
+            continue
+        else:
+            cell = front.said[name]
+            text = front.results["Words"][cell.split("!")[1].replace("$", "")]
+            style = "Strong" if name == "Verdict" else "Said"
+            put_formula(sheet, row, 1, f"={cell}", text, "@", front.results, style)
+        row += 1
+    return row + 1
+
+
+def _measures(sheet: Worksheet, front: Front, row: int) -> int:
+    return _table(sheet, front, row, "Measure", _MEASURES) + 1
+
+
+def _full_cost(sheet: Worksheet, front: Front, row: int) -> int:
+    row = _table(sheet, front, row, "Counting all freed time, floor and press hours", _FULL)
+    put_text(sheet, row, 1, "none: the measure does not exist for these flows; Comparison tells why.", "Note")
+    return row + 2
+
+
+def _by_family(sheet: Worksheet, front: Front, row: int) -> int:
+    rows = front.study.comparison.rows
+    parts = [(rows[f"family.{family}"].label, f"family.{family}", "") for family in FAMILIES]
+    total = ("Running cost of year 1, before tax", "running_1", "")
+    return (
+        _table(sheet, front, row, f"Running cost of year 1 by family, {front.currency}", [*parts, total]) + 1
+    )
+
+
+def _by_year(sheet: Worksheet, front: Front, row: int) -> int:
+    """Flows after tax of each method, years downward; years beyond those looked ahead are 0."""
+    flows, where = front.study.cash_flow.flows, front.places.where(sheet.title)
+    _heads(sheet, front, row, f"Cash flow after tax by year, {front.currency}, costs negative")
+    first = row + 1
+    for year in range(len(front.study.shop.years)):
+        row += 1
+        put_text(sheet, row, 1, f"Year {year}", "Label")
+        for i, method in enumerate(front.study.scenario.methods):
+            line = flows[method.id]["after"]
+            value = float(front.values[line][year, 0])
+            shown = number_format(line.unit, front.currency)
+            put_formula(sheet, row, 2 + i, f"={where.cell(line, year)}", value, shown, front.results)
+    put_text(sheet, row + 1, 1, "All years", "Label")
+    for i, method in enumerate(front.study.scenario.methods):
+        line = flows[method.id]["after"]
+        letter, shown = get_column_letter(2 + i), number_format(line.unit, front.currency)
+        text, value = f"=SUM({letter}{first}:{letter}{row})", float(front.values[line][:, 0].sum())
+        put_formula(sheet, row + 1, 2 + i, text, value, shown, front.results)
+    put_text(sheet, row + 2, 1, "Years after those looked ahead show 0.", "Note")
+    return row + 4
+
+
+def _decides(sheet: Worksheet, front: Front, row: int) -> int:
+    title = "What decides: inputs that alone would turn the answer or come closest, in cash (as delivered)"
+    put_text(sheet, row, 1, title, "Strong")
+    ends = [told(end, front.currency) for end in front.ranges.nearest[:6]]
+    return _list(sheet, row + 1, ends or ["Nothing competes."]) + 1
+
+
+def _to_replace(sheet: Worksheet, front: Front, row: int) -> int:
+    title = "Defaults worth replacing first: those that move the lead most (as delivered)"
+    put_text(sheet, row, 1, title, "Strong")
+    moving = sorted((e for e in front.ranges.nearest if e.stated.default), key=lambda e: e.lead)
+    return _list(sheet, row + 1, ["; ".join(e.stated.label for e in moving[:8]) or "None."]) + 1
+
+
+def _mistakes(sheet: Worksheet, front: Front, row: int) -> int:
+    found = [f"{p.what}: {p.mend}" if p.mend else p.what for p in mistakes(front.study, front.delivered)]
+    put_text(sheet, row, 1, "Likely mistakes (as delivered)", "Strong")
+    return _list(sheet, row + 1, found or ["None found."]) + 1
+
+
+def _rests_on(sheet: Worksheet, front: Front, row: int) -> int:
+    put_text(sheet, row, 1, "What it rests on, and cautions", "Strong")
+    return _list(sheet, row + 1, [*front.study.scenario.work.notes, _CAUTION]) + 1
+
+
+def _new_page(sheet: Worksheet, front: Front, row: int) -> int:
+    sheet.row_breaks.append(Break(id=row - 1))
+    return row
+
+
+def _list(sheet: Worksheet, row: int, texts: Sequence[str], sign: str = "– ") -> int:
+    """Texts a line each, long ones going on in the next row. Returns the next free row."""
+    for text in texts:
+        for i, part in enumerate(textwrap.wrap(text[:1].upper() + text[1:], _LINE)):
+            put_text(sheet, row, 1, (sign if i == 0 or not sign else "   ") + part, "Said")
+            row += 1
+    return row
+
+
+def _heads(sheet: Worksheet, front: Front, row: int, title: str) -> None:
+    put_text(sheet, row, 1, title, "Head")
+    for i, method in enumerate(front.study.scenario.methods):
+        today = " (today)" if method.id == front.study.scenario.current else ""
+        put_text(sheet, row, 2 + i, method.short + today, "Heads")
+
+
+def _table(
+    sheet: Worksheet, front: Front, row: int, title: str, measures: Sequence[tuple[str, str, str]]
+) -> int:
+    """Measures downward, methods along: (label, row of Comparison, row that says whether it exists)."""
+    _heads(sheet, front, row, title)
+    for label, key, flag in measures:
+        row += 1
+        _measure(sheet, front, row, label, key, flag)
+    return row + 1
+
+
+def _checks(sheet: Worksheet, front: Front, row: int) -> int:
+    """Checks, defaults and changes: how far the page can be relied on."""
+    check = front.places.where(sheet.title).cell(front.overall, 0)
+    passed = float(front.values[front.overall].flat[0]) == 1
+    put_text(sheet, row, 1, "Checks", "Label")
+    words = ("all pass", "one fails: see Checks")
+    put_formula(
+        sheet,
+        row,
+        2,
+        f'=IF({check}=1,"{words[0]}","{words[1]}")',
+        words[0 if passed else 1],
+        "@",
+        front.results,
+    )
+    inputs = [r for r in front.rows if not isinstance(r, str)]
+    first, last = HEAD + 2, HEAD + len(front.rows)
+
+    def span(column: int) -> str:
+        letter = get_column_letter(column)
+        return f"Inputs!${letter}${first}:${letter}${last}"
+
+    put_text(sheet, row + 1, 1, "Inputs still at a default", "Label")
+    put_formula(
+        sheet,
+        row + 1,
+        2,
+        f'=COUNTIF({span(STATUS)},"default")',
+        sum(r.default for r in inputs),
+        "0",
+        front.results,
+    )
+    put_text(sheet, row + 2, 1, "of all inputs", "Label")
+    # Counted where no section titles stand between: some programs count their empty cells.
+    put_formula(
+        sheet,
+        row + 2,
+        2,
+        f"=COUNT(Changes!$C${HEAD + 1}:$C${HEAD + len(inputs)})",
+        len(inputs),
+        "0",
+        front.results,
+    )
+    put_text(sheet, row + 3, 1, "Inputs changed since delivery", "Label")
+    put_formula(sheet, row + 3, 2, f"={front.changed}", 0, "0", front.results)
+    return row + 5
+
+
+def _measure(sheet: Worksheet, front: Front, row: int, label: str, key: str, flag: str) -> None:
+    line = front.study.comparison.rows[key]
+    where = front.places.where(sheet.title)
+    put_text(sheet, row, 1, label, "Label")
+    shown = _SHOWN.get(key.split(".")[0]) or number_format(line.unit, front.currency)
+    for i in range(len(front.study.scenario.methods)):
+        value = float(front.values[line][i, 0])
+        if not flag:
+            put_formula(sheet, row, 2 + i, f"={where.cell(line, i)}", value, shown, front.results)
+            continue
+        exists = front.study.comparison.rows[flag]
+        there = front.values[exists][i, 0] == 1
+        text = f'=IF({where.cell(exists, i)}=1,{where.cell(line, i)},"none")'
+        put_formula(sheet, row, 2 + i, text, value if there else "none", shown, front.results, "Right")
+
+
+def _spot(sheet: Worksheet, title: str, r: int, c: int, r2: int = 0, c2: int = 0) -> Reference:
+    """Cells of another sheet, by row and column: one, or up to a last one."""
+    return Reference(sheet.parent[title], min_row=r, min_col=c, max_row=r2 or r, max_col=c2 or c)
+
+
+def _said(sheet: Worksheet, front: Front, label: str) -> Reference:
+    return _spot(sheet, "Words", int(front.said[label].rsplit("$", 1)[1]), 3)
+
+
+def _cumulative_chart(sheet: Worksheet, front: Front, row: int) -> int:
+    """Present cost so far by year, a line a method; the data live on Cash flow."""
+    flow, places = front.study.cash_flow, front.places
+    years = len(front.study.shop.years)
+    series = []
+    for i, line in enumerate(list(flow.cumulative.values())[:6]):
+        title, r, c = places.cell(line, 0)
+        name = _spot(sheet, "Comparison", HEAD, 4 + i)
+        series.append((name, _spot(sheet, title, r, c, r, c + years - 1)))
+    title, r, c = places.cell(flow.year, 0)
+    chart = line_chart(
+        _said(sheet, front, "Cumulative cost"),
+        "Years after the switch",
+        f"Present cost so far, {front.currency}",
+        _spot(sheet, title, r, c, r, c + years - 1),
+        series,
+        house=front.house,
+    )
+    text = "Lines of the present cost of each method so far, after tax, by year after the switch; the figures stand on Cash flow."
+    front.describe(sheet, text)
+    return _place(sheet, chart, row)
+
+
+def _family_chart(sheet: Worksheet, front: Front, row: int) -> int:
+    """Running cost of year 1, a bar a method, by family; the data live on Comparison."""
+    methods = len(front.study.scenario.methods)
+    parts = []
+    for family in FAMILIES:
+        title, r, c = front.places.cell(front.study.comparison.rows[f"family.{family}"], 0)
+        parts.append((_spot(sheet, title, r, 1), _spot(sheet, title, r, c, r, c + methods - 1)))
+    chart = stacked_bars(
+        _said(sheet, front, "Cost by family"),
+        f"Running cost of year 1 before tax, {front.currency}",
+        "Method",
+        _spot(sheet, "Comparison", HEAD, 4, HEAD, 3 + methods),
+        parts,
+        house=front.house,
+    )
+    front.describe(
+        sheet, "Bars of the running cost of year 1 by family, one a method; the figures stand on Comparison."
+    )
+    return _place(sheet, chart, row)
+
+
+def _place(sheet: Worksheet, chart: ChartBase, row: int) -> int:
+    chart.width, chart.height = 24, 6.4
+    sheet.add_chart(chart, f"A{row}")
+    return row + _CHART_ROWS
+
+
+BLOCKS: dict[str, Callable[[Worksheet, Front, int], int]] = {
+    "title block": _title_block,
+    "opening": _opening,
+    "verdict": _verdict,
+    "checks": _checks,
+    "measures": _measures,
+    "full cost": _full_cost,
+    "cost by family": _by_family,
+    "cash by year": _by_year,
+    "cumulative chart": _cumulative_chart,
+    "family chart": _family_chart,
+    "what decides": _decides,
+    "defaults to replace": _to_replace,
+    "likely mistakes": _mistakes,
+    "rests on": _rests_on,
+    "closing": _closing,
+    NEW_PAGE: _new_page,
+}
