@@ -18,7 +18,7 @@ from roi.answers.cases import CaseSet
 from roi.answers.ranges import try_ranges
 from roi.answers.ranked import Ranked
 from roi.answers.workings import workings
-from roi.engine.cases import Reading, Trial
+from roi.engine.cases import Reading, Trial, Worked
 from roi.engine.column import Line
 from roi.engine.evaluate import Values
 from roi.model.study import Study
@@ -138,7 +138,7 @@ def sensitivity(study: Study, values: Values) -> Sensitivity:
 
 
 class _Finder:
-    def __init__(self, study: Study, cases: CaseSet, values: Values, worked: dict[Trial, Values]) -> None:
+    def __init__(self, study: Study, cases: CaseSet, values: Values, worked: dict[Trial, Worked]) -> None:
         self.study, self.cases, self.values, self.worked = study, cases, values, worked
         self.ids = list(study.methods)
         self.leader = round(self._at(study.comparison.rows["cheapest_at"])) - 1

@@ -9,7 +9,7 @@ from roi.answers.cases import CaseSet, case_set
 from roi.answers.ranges import Ranges
 from roi.answers.ranked import Ranked, ranked
 from roi.answers.volumes import Volumes, volumes
-from roi.engine.cases import Cases, Trial, read
+from roi.engine.cases import Cases, Trial, Worked, read
 from roi.engine.column import Column
 from roi.engine.evaluate import Values, extend
 from roi.engine.words import Sentence
@@ -38,7 +38,7 @@ class Workings:
 
     def evaluate(
         self, values: Values, changes: Mapping[str, float] = {}
-    ) -> tuple[Values, dict[Trial, Values]]:
+    ) -> tuple[Values, dict[Trial, Worked]]:
         """Every line for one case, and every line of every trial.
 
         values : the study's own lines, with `changes` ({input key: value in the engine's unit}) made

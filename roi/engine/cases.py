@@ -8,12 +8,12 @@ further columns may use.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from roi.engine.column import Book, Line, leaves
+from roi.engine.column import Book, Line
 from roi.engine.errors import AxisMismatch
 from roi.engine.evaluate import Program, Values, needed
 from roi.engine.expression import Axis, Input, Leaf
@@ -63,7 +63,7 @@ class Cases:
         self._moves: dict[Line, frozenset[str]] = {}
         for line in book.lines:
             moved: set[str] = set()
-            for leaf in leaves(line.formula):
+            for leaf in line.uses:
                 if isinstance(leaf, Input):
                     moved.add(leaf.key)
                 elif isinstance(leaf, Line):
@@ -81,7 +81,7 @@ class Cases:
         mine = self._needed[trial]
         return [line for line in self.book.lines if line in mine and self._moves[line] & keys]
 
-    def evaluate(self, known: Values, changes: Mapping[str, float] = {}) -> dict[Trial, Values]:
+    def evaluate(self, known: Values, changes: Mapping[str, float] = {}) -> dict[Trial, Worked]:
         """Every needed line in each case of each trial: blocks (k, cases), single values (cases,).
 
         known : the values of the trials' `changes`, one case
@@ -96,19 +96,33 @@ class Cases:
             arrays[key] = np.concatenate(each)
         everything = set().union(*self._needed.values())
         found = Program(self.book, [line for line in self.book.lines if line in everything]).run(arrays)
-        results: dict[Trial, Values] = {}
+        results: dict[Trial, Worked] = {}
         start, count = 0, sum(len(t.axis) for t in self.trials)
         for trial in self.trials:
             part = slice(start, start + len(trial.axis))
             start = part.stop
-            results[trial] = {
-                line: np.broadcast_to(found[line], (*found[line].shape[:-1], count))[..., part]
-                for line in found
-            }
+            results[trial] = Worked(found, part, count)
         return results
 
 
-def read(reading: Reading, values: Values) -> Array:
+class Worked(Mapping[Line, Array]):
+    """Values of lines in one trial's cases, cut from the values in all cases when asked for."""
+
+    def __init__(self, found: Values, part: slice, count: int) -> None:
+        self._found, self._part, self._count = found, part, count
+
+    def __getitem__(self, line: Line) -> Array:
+        value = self._found[line]
+        return np.broadcast_to(value, (*value.shape[:-1], self._count))[..., self._part]
+
+    def __iter__(self) -> Iterator[Line]:
+        return iter(line for line in self._found if isinstance(line, Line))
+
+    def __len__(self) -> int:
+        return len(self._found)
+
+
+def read(reading: Reading, values: Mapping[Line, Array]) -> Array:
     """A reading's values as a block of one case, from the values of its trial: shape (cases, 1)."""
     value = values[reading.line]
     return np.array(value[reading.row] if reading.line.axis is not None else value, float)[:, None]
@@ -125,4 +139,4 @@ def _inputs_of(trial: Trial, known: Values) -> dict[str, Array]:
     return stated
 
 
-__all__ = ["Cases", "Reading", "Trial", "read"]
+__all__ = ["Cases", "Reading", "Trial", "Worked", "read"]

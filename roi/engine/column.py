@@ -19,9 +19,12 @@ DEEPEST_IF = 2
 
 
 class Line(Leaf):
-    """One line of a column; over an axis it is a block of rows with one relative formula."""
+    """One line of a column; over an axis it is a block of rows with one relative formula.
 
-    __slots__ = ("formula", "note", "source", "column", "is_input")
+    uses : every input, data and line its formula refers to, left to right
+    """
+
+    __slots__ = ("formula", "note", "source", "column", "is_input", "uses")
 
     def __init__(
         self, column: Column, key: str, label: str, unit: Unit, body: Expr, note: str, source: str
@@ -29,6 +32,7 @@ class Line(Leaf):
         self.column, self.key, self.label, self.unit, self.formula = column, key, label, unit, body
         self.note, self.source, self.axis, self.flag = note, source, body.axis, body.flag
         self.is_input = isinstance(body, Input)
+        self.uses = tuple(leaves(body))
 
 
 class Heading:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 
 import numpy as np
 
-from roi.engine.column import Book, Column, Line, leaves
+from roi.engine.column import Book, Column, Line
 from roi.engine.errors import EngineError
 from roi.engine.expression import Apply, Constant, Data, Expr, Gather, Input, Leaf, Relabel, Row
 from roi.engine.functions import TABLE, Array
@@ -59,13 +59,13 @@ class Program:
         self.wanted = lines if wanted is None else list(wanted)
         used = needed(self.wanted)
         self.lines = [line for line in lines if line in used]
-        self.data = {leaf for line in self.lines for leaf in leaves(line.formula) if isinstance(leaf, Data)}
+        self.data = {leaf for line in self.lines for leaf in line.uses if isinstance(leaf, Data)}
         self.inputs: dict[str, Input] = {}
         self._check_order()
         self._steps = [(line, _compile(line.formula)) for line in self.lines]
         last_use: dict[Leaf, int] = {}
         for i, line in enumerate(self.lines):
-            for leaf in leaves(line.formula):
+            for leaf in line.uses:
                 last_use[leaf] = i
         keep = set(self.wanted) | self.data
         self._done_with: list[list[Leaf]] = [[] for _ in self.lines]
@@ -76,7 +76,7 @@ class Program:
     def _check_order(self) -> None:
         earlier: set[Leaf] = set()
         for line in self.lines:
-            for leaf in leaves(line.formula):
+            for leaf in line.uses:
                 if isinstance(leaf, Input) and self.inputs.setdefault(leaf.key, leaf) is not leaf:
                     raise EngineError(f"{line.column.title}: another input is called {leaf.key} as well")
                 if isinstance(leaf, Line) and leaf not in earlier:
@@ -125,7 +125,7 @@ def extend(values: Values, columns: Iterable[Column], changes: Mapping[str, floa
     known = dict(values)
     for column in columns:
         for line in column.lines:
-            for leaf in leaves(line.formula):
+            for leaf in line.uses:
                 if isinstance(leaf, Data):
                     known.setdefault(leaf, leaf.values[:, None])
                 elif isinstance(leaf, Input):
@@ -144,5 +144,5 @@ def needed(wanted: Iterable[Line]) -> set[Leaf]:
         if leaf not in found:
             found.add(leaf)
             if isinstance(leaf, Line):
-                todo.extend(leaves(leaf.formula))
+                todo.extend(leaf.uses)
     return found

@@ -82,7 +82,7 @@ def _steps(program: Program, keys: set[str]) -> Iterator[tuple[Line, Apply]]:
     """Every node of a program that steps or bends and depends on one of the inputs."""
     varied: set[Leaf] = {stated for key, stated in program.inputs.items() if key in keys}
     for line in program.lines:
-        if any(leaf in varied for leaf in leaves(line.formula)):
+        if any(leaf in varied for leaf in line.uses):
             varied.add(line)
             for node in _nodes(line.formula):
                 if any(leaf in varied for leaf in leaves(node)) and any(True for _ in _probes(node)):

@@ -76,7 +76,7 @@ def _title_block(sheet: Worksheet, front: Front, row: int) -> int:
     ]
     for label, text in shown:
         put_text(sheet, row, 1, label, "Label")
-        put_text(sheet, row, 2, text, "Label")
+        put_text(sheet, row, 2, text, "Said")
         row += 1
     return row + 1
 

@@ -33,9 +33,10 @@ def write_break_even(sheet: Worksheet, front: Front, found: Volumes) -> None:
         put_formula(sheet, row, 1, f"={cell}", text, "@", front.results, "Said")
         row += 1
     row = _chart(sheet, front, found, row + 1)
-    row = _bands(sheet, front, found, row)
     sheet.row_breaks.append(Break(id=row - 1))
+    row = _bands(sheet, front, found, row)
     row = _ties(sheet, front, found, row)
+    sheet.row_breaks.append(Break(id=row - 1))
     _costs(sheet, front, found, row)
     widths = (46, 16, *[14] * max(len(found.costs) + 2, 4))
     for i, width in enumerate(widths):

@@ -7,20 +7,20 @@ worked sheet or in the section the trial starts from. Along a row every case has
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from copy import copy
+from typing import Any
 
 from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
-from roi.engine.cases import Cases, Reading, Trial
-from roi.engine.column import LONGEST, Column, Line, leaves
+from roi.engine.cases import Cases, Reading, Trial, Worked
+from roi.engine.column import LONGEST, Column, Line
 from roi.engine.evaluate import Values
 from roi.engine.expression import Data, Gather, Leaf
 from roi.engine.formula import Where, formula
 from roi.scenario.things import CASES
 from roi.units.quantity import unit_label
-from roi.workbook.cells import Results, fit_label, fit_row, put_text
+from roi.workbook.cells import QuickCells, Results, fit_label, fit_row, put_text
 from roi.workbook.lines import LABEL_WIDTH, RATE
 from roi.workbook.placing import HEAD, VALUE, Places, quoted
 from roi.workbook.styles import number_format, set_up_page
@@ -65,7 +65,7 @@ class CaseSheets:
 
     def _to_fetch(self, line: Line, moved: set[Line]) -> Iterator[Leaf]:
         """What a line refers to that its inputs don't move, and that must stand in its section all the same."""
-        used = [leaf for leaf in leaves(line.formula) if leaf not in moved]
+        used = [leaf for leaf in line.uses if leaf not in moved]
         # What runs across on its own sheet can't be summed with what runs down here.
         across = [leaf for leaf in used if leaf.axis is not None and self.places.across(leaf)]
         yield from across
@@ -135,14 +135,16 @@ def write_case_sheet(
     column: Column,
     sheets: CaseSheets,
     known: Values,
-    worked: dict[Trial, Values],
+    worked: dict[Trial, Worked],
     results: Results,
     currency: str,
 ) -> Worksheet:
     """Write a column's sheet of cases. known : values in the best case; worked : values in each trial's cases."""
     sheet = book.create_sheet(column.title + CASES)
     put_text(sheet, 1, 1, sheet.title, "Headline")
-    note = f"Lines of {column.title} again, where an input moves them; 'before' is the case started from. {column.note}"
+    note = (
+        f"Lines of {column.title} again, where an input moves them; 'before' is the best case. {column.note}"
+    )
     put_text(sheet, 2, 1, note, "Note")
     for place, head in ((1, "Line"), (2, "Unit"), (VALUE, "Before"), (FIRST, "Cases")):
         put_text(sheet, HEAD, place, head, "Head" if place < VALUE else "Heads")
@@ -168,14 +170,15 @@ class _CaseWriter:
         column: Column,
         sheets: CaseSheets,
         known: Values,
-        worked: dict[Trial, Values],
+        worked: dict[Trial, Worked],
         results: Results,
         currency: str,
     ) -> None:
         self.sheet, self.column, self.sheets, self.known, self.worked = sheet, column, sheets, known, worked
         self.results = results.setdefault(sheet.title, {})
         self.currency = currency
-        self._styles: dict[str, object] = {}
+        self.quick = QuickCells(sheet)
+        self._at_hand: tuple[tuple[Trial, Leaf] | None, list[Any]] = (None, [])
 
     def section(self, trial: Trial, mine: list[Leaf]) -> None:
         """One trial's rows under a heading that names its cases."""
@@ -184,7 +187,7 @@ class _CaseWriter:
         put_text(self.sheet, top, 1, trial.title, "Section")
         for place in range(2, FIRST + count):
             self.sheet.cell(top, place).style = "Section"
-        before = "best" if trial.parent is None else trial.parent[0].axis.labels[trial.parent[1]]
+        before = "best" if trial.parent is None else f"in {trial.parent[0].axis.labels[trial.parent[1]]}:"
         for place, label in zip(range(VALUE, FIRST + count), (before, *trial.axis.labels), strict=True):
             put_text(self.sheet, top, place, label, "Section")
             fit_row(self.sheet, top, label, 9)
@@ -202,21 +205,22 @@ class _CaseWriter:
         shown = number_format(leaf.unit, self.currency, flag=leaf.flag, percent=leaf.unit == RATE)
         label = leaf.label if leaf.axis is None else f"{leaf.label}, {leaf.axis.labels[row]}"
         unit = unit_label(leaf.unit, self.currency) or ("0 or 1" if leaf.flag else "number")
-        self._put(at, 1, label, "Label", None)
+        self.quick.text(at, 1, label, "Label")
         fit_label(self.sheet, at, label, LABEL_WIDTH)
-        self._put(at, 2, unit, "Label", None)
-        before = self._before(trial, leaf, row)
-        self._put(at, VALUE, "=" + before, "Figure", shown)
-        self.results[f"{get_column_letter(VALUE)}{at}"] = self._value(trial.parent, leaf, row)
+        self.quick.text(at, 2, unit, "Label")
+        before = "=" + self._before(trial, leaf, row)
+        if trial.parent is None:
+            self.quick.formula(at, VALUE, before, shown)
+            self.results[f"{get_column_letter(VALUE)}{at}"] = self._best(leaf, row)
         if moved:
             assert isinstance(leaf, Line)
             text = self._changed(trial, leaf) or formula(leaf.formula, where, row)
         else:
-            text = f"=${get_column_letter(VALUE)}{at}"
-        for i in range(len(trial.axis)):
+            text = before
+        for i, value in enumerate(self._values(trial, leaf, row)):
             letter = get_column_letter(FIRST + i)
-            self._put(at, FIRST + i, text.replace(_HERE, letter), "Figure", shown)
-            self.results[f"{letter}{at}"] = self._value((trial, i), leaf, row)
+            self.quick.formula(at, FIRST + i, text.replace(_HERE, letter), shown)
+            self.results[f"{letter}{at}"] = value
 
     def _changed(self, trial: Trial, line: Line) -> str | None:
         """The reference to the changed value, where the line fetches an input that the trial changes."""
@@ -236,30 +240,19 @@ class _CaseWriter:
         text = f"${letter}${at}"
         return text if sheet == self.sheet.title else f"{quoted(sheet)}!{text}"
 
-    def _value(self, case: tuple[Trial, int] | None, leaf: Leaf, row: int) -> float:
+    def _best(self, leaf: Leaf, row: int) -> float:
         if isinstance(leaf, Data):
             return float(leaf.values[row])
-        if case is None:
-            value = self.known[leaf]
-            return float(value[row, 0] if leaf.axis is not None else value[0])
-        trial, position = case
-        value = self.worked[trial][leaf]
-        return float(value[row, position] if leaf.axis is not None else value[position])
+        value = self.known[leaf]
+        return float(value[row, 0] if leaf.axis is not None else value[0])
 
-    def _put(self, row: int, column: int, text: str, style: str, shown: str | None) -> None:
-        cell = self.sheet.cell(row, column)
-        cell.value = text
-        if shown is None:  # words, whatever they begin with
-            cell.data_type = "s"
-        key = style + (shown or "")
-        if key not in self._styles:
-            cell.style = style
-            if shown is not None:
-                cell.number_format = shown
-            self._styles[key] = copy(cell._style)
-        else:
-            # A style's look is found by name in a list: a hundred thousand times over that takes seconds.
-            cell._style = self._styles[key]
+    def _values(self, trial: Trial, leaf: Leaf, row: int) -> list[float]:
+        if not isinstance(leaf, Line):
+            return [self._best(leaf, row)] * len(trial.axis)
+        if (trial, leaf) != self._at_hand[0]:
+            self._at_hand = (trial, leaf), self.worked[trial][leaf].tolist()
+        values = self._at_hand[1]
+        return list(values[row] if leaf.axis is not None else values)
 
 
 __all__ = ["CaseSheets", "Reading", "write_case_sheet"]

@@ -31,6 +31,7 @@ AltTexts = Mapping[tuple[str, int], str]
 
 ERROR_VALUES = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"})
 PROBLEMS_NAMED = 5
+PACKED = 4  # of 9: an eighth larger than the usual 6, in a third less of this pass's time
 
 # lxml writes "<v></v>", the standard library "<v />"; text can't match, its "<" is escaped.
 FORMULA_CELL = re.compile(r'<c r="([A-Z]+[0-9]+)"((?: s="[0-9]+")?)>(<f>[^<]*</f>)<v(?: ?/>|></v>)</c>')
@@ -107,7 +108,7 @@ def _copy(book: _Book, new: zipfile.ZipFile, alt_text: AltTexts, made: datetime 
             content = _with_descriptions(content.decode(), drawings[name], alt_text).encode()
         elif name == "docProps/core.xml" and made is not None:
             content = DOCUMENT_DATE.sub(rf"\g<1>{_zulu(made)}", content.decode()).encode()
-        new.writestr(_member(name), content, zipfile.ZIP_DEFLATED)
+        new.writestr(_member(name), content, zipfile.ZIP_DEFLATED, PACKED)
     if problems:
         rest = len(problems) - PROBLEMS_NAMED
         raise ValueError("\n".join(problems[:PROBLEMS_NAMED] + [f"... and {rest} more"] * (rest > 0)))
@@ -149,6 +150,9 @@ def _with_results(xml: str, title: str, results: Results, problems: list[str]) -
     def fill(found: re.Match[str]) -> str:
         cell, style, formula = found.groups()
         met.add(cell)
+        value = given.get(cell)
+        if type(value) is float and -math.inf < value < math.inf:  # nearly all of them
+            return f'<c r="{cell}"{style}>{formula}<v>{value + 0.0:.13g}</v></c>'
         try:
             kind, text = stored(given[cell])
         except KeyError:

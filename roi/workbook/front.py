@@ -216,6 +216,10 @@ def write_about(sheet: Worksheet, front: Front, purposes: dict[str, str]) -> Non
             "Every number on Inputs may be changed, and figures, sentences and charts follow. Which methods, their items, "
             "the log and the tax schedule are fixed.",
         ),
+        (
+            "On paper",
+            "Print the sheets you want to read: those that end in 'cases' run to many pages and are there to be traced.",
+        ),
     ]
     row = 3
     for label, text in rows:
