@@ -22,6 +22,12 @@ WIDEST = 12  # inputs tried at both ends
 VOLUMES = 21
 MAP_PICKS = (1, 3, 5, 7, 9, 11, 14, 17, 21)  # the volumes that the map takes
 MAP_RUNS = 7
+REACH = (
+    "work.least_volume",
+    "work.most_volume",
+    "work.shortest_run",
+    "work.longest_run",
+)  # how far the cases go
 ENDS = Axis("ends", ("low", "high"))
 GRID = Axis("grid", ("low", "towards low", "best", "towards high", "high"))
 _ONE = Axis("one case", ("a tenth more",))
@@ -83,10 +89,9 @@ def by_effect(ranges: Ranges) -> list[StatedInput]:
     for end in ranges.ends:
         stated[end.stated.key] = end.stated
         moved = end.lead - ranges.lead
-        # An end at which nothing competes any more moves the lead beyond any number.
-        effect[end.stated.key] = max(
-            effect.get(end.stated.key, 0.0), np.inf if np.isnan(moved) else abs(moved)
-        )
+        # Where nothing competes the lead is beyond any number, and so is a move from there or to it.
+        by = 0.0 if np.isnan(moved) else abs(moved)
+        effect[end.stated.key] = max(effect.get(end.stated.key, 0.0), by)
     moving = [key for key, by in effect.items() if by > 0]
     return [stated[key] for key in sorted(moving, key=lambda key: -effect[key])]
 

@@ -56,7 +56,6 @@ def checks(study: Study) -> tuple[Column, Line, Line]:
         lines, short = sheet.lines, sheet.method.short
         capital, book = total(lines["capital"]), lines["old_book"]
         all_forms = product_sum(lines["reach"], work.forms) + lines["out_forms"]
-        year_1 = add([at(family, 1) for family in sheet.families.values()])
         relieved = total(lines["depreciation"]) + total(lines["final_book"])
         taxed = total(lines["before"]) + total(lines["tax"])
         level = (lines["equivalent"] * shop.annuity).during("year")
@@ -64,7 +63,7 @@ def checks(study: Study) -> tuple[Column, Line, Line]:
             (f"{short}: forms made and bought in are all forms", (all_forms, shop.forms)),
             (
                 f"{short}: the families of year 1 add up to its running cost",
-                (year_1, at(lines["running"], 1)),
+                (lines["year_1"], lines["running_1"]),
             ),
             (f"{short}: what is relieved for tax is what was spent", (relieved, capital + book)),
             (f"{short}: flows after tax are those before it and the tax", (total(lines["after"]), taxed)),

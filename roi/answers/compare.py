@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from roi import __version__
+from roi.answers.cases import REACH
 from roi.answers.checks import results
 from roi.engine.column import Line
 from roi.engine.evaluate import Values
@@ -83,8 +84,8 @@ def horizon(study: Study, values: Values) -> int:
 
 
 def defaults_in_use(study: Study) -> list[str]:
-    """Keys of the inputs some line uses and nobody has stated for this shop, in reading order."""
-    used = study.book.inputs
+    """Keys of the inputs some line or the reach of break-even uses and nobody has stated, in reading order."""
+    used = {*study.book.inputs, *REACH}
     return [i.key for i in study.scenario.defaults if i.key in used]
 
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 
 from roi.answers.case import Case
 from roi.answers.compare import horizon, why_not
-from roi.answers.ranges import told, turning
+from roi.answers.ranges import told, try_ranges
 from roi.engine.evaluate import Values
 from roi.model.equipment import CAPITALISED
 from roi.model.study import Study
@@ -357,11 +357,12 @@ def rests_on_a_default(case: Case) -> Iterator[Problem]:
     """A saving that turns when one figure nobody has stated goes to an end of its range."""
     if case.at(case.study.comparison.rows["stays"]) >= 1:
         return
-    for turn in turning(case.study):
+    ranges = try_ranges(case.study)
+    for turn in ranges.turns:
         if turn.stated.default:
             yield Problem(
                 turn.stated.where,
-                f"the saving rests on a default: {told(turn)}",
+                f"the saving rests on a default: {told(turn, ranges.winner, case.study.scenario.currency)}",
                 f"find out and state {turn.stated.key}",
             )
 

@@ -18,7 +18,7 @@ from roi.answers.cases import CaseSet
 from roi.answers.ranges import try_ranges
 from roi.answers.ranked import Ranked
 from roi.answers.workings import workings
-from roi.engine.cases import Reading, Trial, Worked
+from roi.engine.cases import Reading
 from roi.engine.column import Line
 from roi.engine.evaluate import Values
 from roi.model.study import Study
@@ -37,7 +37,7 @@ class Outcome:
 class Tried:
     """An input at both ends of its range.
 
-    swing : the widest lead less the narrowest, the one at best among them; where there is no lead it counts as nought
+    swing : the widest lead less the narrowest, the one at best among them; None where an end has no lead, which ranks first
     """
 
     key: str
@@ -49,7 +49,7 @@ class Tried:
     high: float
     at_low: Outcome
     at_high: Outcome
-    swing: float
+    swing: float | None
 
 
 @dataclass(frozen=True)
@@ -128,26 +128,25 @@ class Sensitivity:
 def sensitivity(study: Study, values: Values) -> Sensitivity:
     """Try the inputs, the grid and the maps; `values` are the study's own lines at the best values."""
     made = workings(study, try_ranges(study), break_even=False)
-    known, worked = made.evaluate(values)
-    found = _Finder(study, made.set, known, worked)
+    known, _ = made.evaluate(values)
+    found = _Finder(study, made.set, known)
     if made.ranked is None:
-        best = found.outcome(None, study.comparison.rows["cheapest_at"], 0, None)
+        best = found.best(None)
         said = "No input, alone and within its range, moves the lead."
         return Sensitivity((said,), "", best, 0, 0, (), None, ())
     return found.all(made.ranked)
 
 
 class _Finder:
-    def __init__(self, study: Study, cases: CaseSet, values: Values, worked: dict[Trial, Worked]) -> None:
-        self.study, self.cases, self.values, self.worked = study, cases, values, worked
+    def __init__(self, study: Study, cases: CaseSet, values: Values) -> None:
+        self.study, self.cases, self.values = study, cases, values
         self.ids = list(study.methods)
-        self.leader = round(self._at(study.comparison.rows["cheapest_at"])) - 1
 
     def all(self, found: Ranked) -> Sensitivity:
         cases = self.cases
         said = {sentence.label: sentence.say(self.values) for sentence in found.sentences}
-        sentences = [said["What matters"]]
-        best = self.outcome(None, self.study.comparison.rows["cheapest_at"], 0, found.lead)
+        sentences = [said[found.matters.label]]
+        best = self.best(found.lead)
         if cases.left_out and best.lead is not None:
             sentences.append(
                 f"Shown are the {len(cases.ends)} inputs that move the lead most; {cases.left_out} others with a range "
@@ -157,7 +156,7 @@ class _Finder:
         impressions = self._map("impressions", found, found.held_impressions)
         return Sensitivity(
             sentences=tuple(sentences),
-            title=said["Bars of the lead"],
+            title=said[found.bars_title.label],
             best=best,
             turning=round(self._at(found.turning)),
             left_out=cases.left_out,
@@ -170,17 +169,21 @@ class _Finder:
         return float(self.values[leaf].flat[position])
 
     def outcome(
-        self, trial: Trial | None, winner: Line | Reading, at: int, lead: Line | None, case: int | None = None
+        self, winner: Line | Reading, at: int = 0, lead: Line | None = None, leads: Line | None = None
     ) -> Outcome:
-        """What a winner's and a lead's block say at a position; `case` is the trial's case where that differs."""
-        values, case = (
-            (self.values, 0) if trial is None else (self.worked[trial], at if case is None else case)
+        """What blocks of winners (0 for none), of leads and of whether there is one say at a position."""
+        place = round(self._at(winner, at))
+        there = lead is not None and leads is not None and self._at(leads, at) == 1
+        return Outcome(
+            self.ids[place - 1] if place else None, self._at(lead, at) if there and lead is not None else None
         )
-        able = values[self.study.comparison.rows["feasible"]]
-        able = np.broadcast_to(able, (len(self.ids), max(able.shape[-1], case + 1)))[:, case]
-        cheapest = self.ids[round(self._at(winner, at)) - 1] if able.any() else None
-        rivals = able[self.leader] == 1 and able.sum() > 1
-        return Outcome(cheapest, self._at(lead, at) if lead is not None and rivals else None)
+
+    def best(self, lead: Line | None) -> Outcome:
+        """The case of the best values."""
+        rows = self.study.comparison.rows
+        lone = self._at(self.study.comparison.number_feasible) < 2
+        found = self.outcome(rows["winner"])
+        return found if lone or lead is None else Outcome(found.cheapest, self._at(lead))
 
     def _shown(self, stated: StatedInput, leaf_value: float) -> float:
         """A value in the engine's unit as people see it."""
@@ -191,11 +194,11 @@ class _Finder:
         block = next(iter(trial.changes.values()))
         low, high = (self._shown(stated, self._at(block, i)) for i in (0, 1))
         best = self._shown(stated, self.study.book.inputs[stated.key].best)
+        at_low, at_high = (self.outcome(e.winner, rank, e.lead, e.leads) for e in (found.low, found.high))
+        leads = [lead for lead in (at_low.lead, at_high.lead) if lead is not None] + [self._at(found.lead)]
         return Tried(
-            stated.key, stated.label, stated.shown, stated.percent, low, best, high,
-            self.outcome(trial, found.low_winner, rank, found.low, 0),
-            self.outcome(trial, found.high_winner, rank, found.high, 1),
-            self._at(found.swing, rank),
+            stated.key, stated.label, stated.shown, stated.percent, low, best, high, at_low, at_high,
+            max(leads) - min(leads) if len(leads) > 2 else None,
         )  # fmt: skip
 
     def _grid(self, found: Ranked) -> Grid | None:
@@ -205,10 +208,11 @@ class _Finder:
             self._side(stated, block)
             for stated, block in zip(self.cases.grid, self.cases.grid_values, strict=True)
         )
-        _, *trials = self.cases.grid_trials
         cells = tuple(
-            tuple(self.outcome(trial, winners, j, lead) for j in range(len(across.values)))
-            for trial, winners, lead in zip(trials, found.grid.winners, found.grid.leads, strict=True)
+            tuple(self.outcome(winners, j, lead, leads) for j in range(len(across.values)))
+            for winners, lead, leads in zip(
+                found.grid.winners, found.grid.leads, found.grid.has_lead, strict=True
+            )
         )
         return Grid(down, across, cells)
 
@@ -222,8 +226,7 @@ class _Finder:
             for line in (found.mean_runs, self.cases.run_shares, found.map_plates)
         )
         cheapest = tuple(
-            tuple(self.outcome(reading.trial, reading, j, None).cheapest for j in range(len(plates)))
-            for reading in winners
+            tuple(self.outcome(reading, j).cheapest for j in range(len(plates))) for reading in winners
         )
         return Map(held, runs, shares, plates, cheapest)
 

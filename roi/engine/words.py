@@ -115,14 +115,28 @@ Piece = Words | Number | Choice | Name | Phrase
 
 @dataclass(frozen=True)
 class Sentence:
-    """A sentence of pieces, called by a label."""
+    """A sentence of pieces, called by a label; other pieces are said where `told`, if given, is 0."""
 
     label: str
     pieces: Sequence[Piece]
+    told: Line | None = None
+    otherwise: Sequence[Piece] = ()
 
     def say(self, values: Values) -> str:
         """The sentence with values put in, single spaces between words."""
-        return " ".join("".join(piece.say(values) for piece in self.pieces).split())
+        return " ".join(self.text(values).split())
+
+    def text(self, values: Values) -> str:
+        """The sentence as its pieces are joined in a workbook, with a space for each that is absent."""
+        said = self.told is None or values[self.told].flat[0] == 1
+        return "".join(piece.say(values) for piece in (self.pieces if said else self.otherwise))
+
+    def joined(self, cells: Sequence[str], where: Where) -> str:
+        """The formula that joins the cells of all pieces, those of `pieces` first."""
+        first, second = cells[: len(self.pieces)], cells[len(self.pieces) :]
+        if self.told is None:
+            return "=" + "&".join(first)
+        return f"=IF({formula(self.told, where)[1:]}=1,{'&'.join(first)},{'&'.join(second)})"
 
 
 def fixed(number: float, decimals: int) -> str:

@@ -134,6 +134,7 @@ class Comparison:
             "The current method can do the work", "1", at_least(product_sum(feasible, current), 1)
         )
         several = c.line("There is a choice", "1", at_least(self.number_feasible, 2))
+        self.rows["leads"] = c.line("Can be chosen, and has a rival", "1", feasible * several)
         for view, words in (("", ""), ("_full", ", full cost")):
             cost = self.rows[f"present{view}"]
             worst = c.line(f"Dearest of all{words}", "currency", largest(cost))
@@ -169,6 +170,12 @@ class Comparison:
                 "currency/year",
                 (ahead / self._annuity).per("year"),
                 note="negative: so much dearer",
+            )
+            able = at_least(self.number_feasible, 1)
+            self.rows[f"winner{view}"] = c.line(
+                f"Position of the cheapest that can be chosen, 0 for none{words}",
+                "1",
+                when(able, position, 0),
             )
             self.rows |= {
                 f"cheapest_at{view}": position, f"saving{view}": saving, f"lead{view}": lead, f"stays{view}": stays,

@@ -110,6 +110,9 @@ def add_finance(sheet: MethodSheet, families: list[FamilyMoney]) -> None:
     lines["running_1"] = column.line(
         "Running cost of year 1", "currency", at(running_cost, 1), note="cash, before tax"
     )
+    lines["year_1"] = column.line(
+        "Families of year 1 together", "currency", add([at(f.by_year, 1) for f in families])
+    )
     lines |= dict(
         running=running_cost,
         running_after=running_after,

@@ -41,12 +41,12 @@ _MEASURES: tuple[tuple[str, str, str], ...] = (
     ("Plates bought in a year", "bought", ""),
     ("Against today, cash: net present value", "npv.cash", ""),
     ("Simple payback, years", "payback.cash", "has_payback.cash"),
+)
+_FULL: tuple[tuple[str, str, str], ...] = (
     ("Discounted payback, years", "discounted_payback.cash", "has_discounted_payback.cash"),
     ("Internal rate of return", "irr.cash", "has_irr.cash"),
     ("Modified rate of return", "mirr.cash", "has_mirr.cash"),
     ("Savings-to-investment ratio", "ratio.cash", "has_ratio.cash"),
-)
-_FULL: tuple[tuple[str, str, str], ...] = (
     ("Against today, full cost: net present value", "npv.full", ""),
     ("Simple payback, years, full cost", "payback.full", "has_payback.full"),
     ("Discounted payback, years, full cost", "discounted_payback.full", "has_discounted_payback.full"),
@@ -104,10 +104,7 @@ def _verdict(sheet: Worksheet, front: Front, row: int) -> int:
         elif name not in front.said:  # speaks of a sheet that the template leaves out
             continue
         else:
-            cell = front.said[name]
-            text = front.results["Words"][cell.split("!")[1].replace("$", "")]
-            style = "Strong" if name == "Verdict" else "Said"
-            put_formula(sheet, row, 1, f"={cell}", text, "@", front.results, style)
+            front.say(sheet, row, name, "Strong" if name == "Verdict" else "Said")
         row += 1
     return row + 1
 
@@ -117,7 +114,9 @@ def _measures(sheet: Worksheet, front: Front, row: int) -> int:
 
 
 def _full_cost(sheet: Worksheet, front: Front, row: int) -> int:
-    row = _table(sheet, front, row, "Counting all freed time, floor and press hours", _FULL)
+    row = _table(
+        sheet, front, row, "Rates of return, and counting all freed time, floor and press hours", _FULL
+    )
     put_text(sheet, row, 1, "none: the measure does not exist for these flows; Comparison tells why.", "Note")
     return row + 2
 
@@ -155,14 +154,17 @@ def _by_year(sheet: Worksheet, front: Front, row: int) -> int:
 
 
 def _decides(sheet: Worksheet, front: Front, row: int) -> int:
+    """Live from the Sensitivity sheet; without that, as delivered."""
+    if front.deciding is not None:
+        return front.deciding(sheet, row) + 1
     title = "What decides: inputs that alone would turn the answer or come closest, in cash (as delivered)"
     put_text(sheet, row, 1, title, "Strong")
-    ends = [told(end, front.currency) for end in front.ranges.nearest[:6]]
+    ends = [told(end, front.ranges.winner, front.currency) for end in front.ranges.nearest[:6]]
     return _list(sheet, row + 1, ends or ["Nothing competes."]) + 1
 
 
 def _to_replace(sheet: Worksheet, front: Front, row: int) -> int:
-    title = "Defaults worth replacing first: those that move the lead most (as delivered)"
+    title = "Defaults to confirm first: those whose range cuts the lead most (as delivered)"
     put_text(sheet, row, 1, title, "Strong")
     moving = sorted((e for e in front.ranges.nearest if e.stated.default), key=lambda e: e.lead)
     return _list(sheet, row + 1, ["; ".join(e.stated.label for e in moving[:8]) or "None."]) + 1
@@ -281,7 +283,7 @@ def _spot(sheet: Worksheet, title: str, r: int, c: int, r2: int = 0, c2: int = 0
 
 
 def _said(sheet: Worksheet, front: Front, label: str) -> Reference:
-    return _spot(sheet, "Words", int(front.said[label].rsplit("$", 1)[1]), 3)
+    return front.sentence(sheet.parent, label)
 
 
 def _cumulative_chart(sheet: Worksheet, front: Front, row: int) -> int:

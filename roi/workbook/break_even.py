@@ -24,13 +24,14 @@ _AT = 3  # the column of the first figure
 def write_break_even(sheet: Worksheet, front: Front, found: Volumes) -> None:
     """Write the sheet; the Volumes and Words sheets hold what it shows."""
     put_text(sheet, 1, 1, "Break-even: where the answer turns", "Headline")
-    basis = "Present cost and equivalent annual cost, in cash, after tax. Between two volumes a straight line is read."
+    basis = (
+        "Present cost and equivalent annual cost, in cash, after tax, at the volumes looked at; "
+        "roi breakeven finds each turn between them."
+    )
     put_text(sheet, 2, 1, basis, "Note")
     row = HEAD
-    for pair in found.pairs:
-        cell = front.said[pair.sentence.label]
-        text = front.results["Words"][cell.split("!")[1].replace("$", "")]
-        put_formula(sheet, row, 1, f"={cell}", text, "@", front.results, "Said")
+    for label in (found.turn.label, *(pair.sentence.label for pair in found.pairs)):
+        front.say(sheet, row, label, "Strong" if label == found.turn.label else "Said")
         row += 1
     row = _chart(sheet, front, found, row + 1)
     sheet.row_breaks.append(Break(id=row - 1))
@@ -41,7 +42,7 @@ def write_break_even(sheet: Worksheet, front: Front, found: Volumes) -> None:
     widths = (46, 16, *[14] * max(len(found.costs) + 2, 4))
     for i, width in enumerate(widths):
         sheet.column_dimensions[get_column_letter(i + 1)].width = width
-    set_up_page(sheet, head_rows=2)
+    set_up_page(sheet, head_rows=3)
 
 
 def _put(
@@ -81,9 +82,8 @@ def _chart(sheet: Worksheet, front: Front, found: Volumes, row: int) -> int:
         title, _, c = places.cell(rows["equivalent"], list(found.costs).index(name))
         return Reference(book[title], min_row=HEAD, min_col=c)
 
-    title = front.said[found.chart_title.label].split("!$")[1].split("$")
     chart = xy_lines(
-        Reference(book["Words"], min_row=int(title[1]), min_col=3),
+        front.sentence(book, found.chart_title.label),
         "plates a month",
         f"{front.currency} a year, after tax",
         [(method(m), cells(found.plates), cells(found.costs[m])) for m in drawn],
@@ -101,7 +101,7 @@ def _chart(sheet: Worksheet, front: Front, found: Volumes, row: int) -> int:
 
 
 def _bands(sheet: Worksheet, front: Front, found: Volumes, row: int) -> int:
-    heads = ["Pair of methods", "Unit", "Own volume", "Changes", "First at", "Last at"]
+    heads = ["Pair of methods", "Unit", "Own volume", "Changes", "From", "To"]
     _heads(sheet, row, heads)
     where = front.places.where(sheet.title)
     for pair in found.pairs:
@@ -111,13 +111,13 @@ def _bands(sheet: Worksheet, front: Front, found: Volumes, row: int) -> int:
         _put(sheet, front, row, _AT, found.own)
         _put(sheet, front, row, _AT + 1, pair.count, shown="0")
         met = float(front.values[pair.crosses].flat[0]) == 1
-        for i, line in enumerate((pair.first, pair.last)):
+        for i, line in enumerate((pair.below, pair.above)):
             value = float(front.values[line].flat[0])
             text = f'=IF({where.cell(pair.crosses, 0)}=1,{where.cell(line, 0)},"none")'
             put_formula(
                 sheet, row, _AT + 2 + i, text, value if met else "none", "#,##0", front.results, "Right"
             )
-    note = "Changes counts how often the cheaper one changes over the volumes looked at; first and last bound the band."
+    note = "Changes: how often the cheaper one changes over the volumes looked at, and between which of them it does."
     put_text(sheet, row + 1, 1, note, "Note")
     return row + 3
 
@@ -128,7 +128,7 @@ def _ties(sheet: Worksheet, front: Front, found: Volumes, row: int) -> int:
         return row
     where = front.places.where(sheet.title)
     current = front.study.methods[front.study.scenario.current].method.short
-    _heads(sheet, row, [f"To cost what {current} costs", "Unit", "Today", "Break-even"])
+    _heads(sheet, row, [f"To cost what {current} costs", "Unit", "Today", "Break-even", "Costs less"])
     for tie in found.ties:
         row += 1
         short = front.study.methods[tie.method].method.short
@@ -141,9 +141,13 @@ def _ties(sheet: Worksheet, front: Front, found: Volumes, row: int) -> int:
         value = float(front.values[tie.value].flat[0])
         text = f'=IF({where.cell(tie.exists, 0)}=1,{where.cell(tie.value, 0)},"none")'
         put_formula(sheet, row, _AT + 1, text, value if there else "none", shown, front.results, "Right")
+        below = float(front.values[tie.below].flat[0]) == 1
+        side = ("below it" if below else "above it") if there else "none"
+        text = f'=IF({where.cell(tie.exists, 0)}=1,IF({where.cell(tie.below, 0)}=1,"below it","above it"),"none")'
+        put_formula(sheet, row, _AT + 2, text, side, "@", front.results, "Right")
     note = (
         "Everything else as stated; replacements move with first cost. "
-        "none: it makes no difference, or nothing above zero would do."
+        "none: it makes no difference, nothing above zero would do, or one can't do the work."
     )
     put_text(sheet, row + 1, 1, note, "Note")
     return row + 3

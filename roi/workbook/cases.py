@@ -26,6 +26,8 @@ from roi.workbook.placing import HEAD, VALUE, Places, quoted
 from roi.workbook.styles import number_format, set_up_page
 
 FIRST = VALUE + 1  # the column of the first case; before it stands the value in the case started from
+# Cells as far down as any, for the length of a formula before rows are known.
+_FAR, _FAR_FIXED = "D$8888", "$C$8888"
 _HERE = "\0"  # stands for the case's own column in a formula that is written once for a row
 
 
@@ -72,16 +74,13 @@ class CaseSheets:
         home = line.column.title
 
         def cell(leaf: Leaf, row: int) -> str:
-            if leaf in moved or leaf in across:
-                return (
-                    "D$8888"
-                    if leaf in moved and isinstance(leaf, Line) and leaf.column.title == home
-                    else "'Comparison cases'!D$8888"
-                )
-            return f"{quoted(self.places.cell(leaf)[0])}!$C$8888"
+            title = self.places.cell(leaf)[0]
+            if leaf not in moved and leaf not in across:
+                return f"{quoted(title)}!{_FAR_FIXED}"
+            return _FAR if title == home else f"{quoted(title + CASES)}!{_FAR}"
 
         def span(leaf: Leaf, first: int, last: int, kind: str) -> str:
-            return f"{cell(leaf, first)}:D$8888"
+            return f"{cell(leaf, first)}:{_FAR}"
 
         rows = range(len(line.axis)) if isinstance(line.formula, Gather) and line.axis else (0,)
         if any(len(formula(line.formula, Where(cell, span), row)) > LONGEST for row in rows):

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
 from openpyxl import Workbook
+from openpyxl.chart import Reference
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.worksheet import Worksheet
@@ -27,13 +28,22 @@ from roi.workbook.styles import number_format, set_up_page
 from roi.workbook.template import Template
 
 
+@dataclass(frozen=True)
+class Said:
+    """Where a sentence stands on the Words sheet, in its third column, and what it says."""
+
+    row: int
+    text: str
+
+
 @dataclass
 class Front:
     """What the front sheets are written from.
 
     `values` are what formulas must show, `delivered` the lines of the best case, which differ once inputs are changed;
-    `said` holds the cell of each sentence, `changed` the cell that counts changed inputs, `overall` the line that says
-    whether all checks pass; sheets written first fill them in for those written later.
+    `overall` is the line that says whether all checks pass. Sheets written first fill in for those written later: `said`,
+    each sentence; `changed`, the cell that counts changed inputs; `deciding`, what writes the inputs that decide, where
+    the Sensitivity sheet is there.
     """
 
     study: Study
@@ -47,7 +57,8 @@ class Front:
     overall: Line
     template: Template
     changed: str = ""
-    said: dict[str, str] = field(default_factory=dict)
+    said: dict[str, Said] = field(default_factory=dict)
+    deciding: Callable[[Worksheet, int], int] | None = None
     alt_text: dict[tuple[str, int], str] = field(default_factory=dict)
 
     @property
@@ -71,6 +82,15 @@ class Front:
             "prepared_by": self.template.prepared_by or f"roi version {roi.__version__}",
         }
 
+    def say(self, sheet: Worksheet, row: int, label: str, style: str) -> None:
+        """Show a sentence of the Words sheet on another, in its first column."""
+        said = self.said[label]
+        put_formula(sheet, row, 1, f"=Words!$C${said.row}", said.text, "@", self.results, style)
+
+    def sentence(self, book: Workbook, label: str) -> Reference:
+        """The cell of a sentence, for a chart's title."""
+        return Reference(book["Words"], min_row=self.said[label].row, min_col=3)
+
     def describe(self, sheet: Worksheet, text: str) -> None:
         """Give the next chart added to a sheet its alternative text."""
         self.alt_text[(sheet.title, sum(title == sheet.title for title, _ in self.alt_text))] = text
@@ -82,14 +102,15 @@ def write_words(sheet: Worksheet, front: Front, sentences: Sequence[Sentence], r
     put_text(sheet, row, 1, "Sentences", "Section")
     row += 1
     for sentence in sentences:
-        first, last = row + 1, row + len(sentence.pieces)
-        joined = "&".join(f"C{r}" for r in range(first, last + 1))
-        text = "".join(p.say(front.values) for p in sentence.pieces)
+        pieces = [*sentence.pieces, *sentence.otherwise]
+        first, last = row + 1, row + len(pieces)
+        joined = sentence.joined([f"C{r}" for r in range(first, last + 1)], where)
+        text = sentence.text(front.values)
         put_text(sheet, row, 1, sentence.label, "Label")
         put_text(sheet, row, 2, "text", "Label")
-        put_formula(sheet, row, 3, f"={joined}", text, "@", front.results)
-        front.said[sentence.label] = f"Words!$C${row}"
-        for i, piece in enumerate(sentence.pieces):
+        put_formula(sheet, row, 3, joined, text, "@", front.results)
+        front.said[sentence.label] = Said(row, text)
+        for i, piece in enumerate(pieces):
             put_text(sheet, first + i, 1, f"{sentence.label}, piece {i + 1}", "Label")
             put_text(sheet, first + i, 2, "text", "Label")
             written = piece.formula(where)

@@ -20,6 +20,7 @@ from roi.workbook.template import (
     PLACEHOLDERS,
     SENTENCES,
     SHEETS,
+    SPOKEN_FROM,
     USUAL_BLOCKS,
     Template,
     shipped,
@@ -79,6 +80,16 @@ class _Reader:
             closing=self._texts("closing"),
             house=read_house(self.toml),
         )
+        for sentence, sheet in SPOKEN_FROM.items():
+            if (
+                "sentences" in self.table("summary")
+                and sentence in found.sentences
+                and not found.wants(sheet)
+            ):
+                mend = f'put {{ sheet = "{sheet}" }} into sheets, or take the sentence out'
+                self.wrong(
+                    "summary", "sentences", f'"{sentence}" speaks of {sheet}, left out', mend, value=sentence
+                )
         for block, texts in (("opening", found.opening), ("closing", found.closing)):
             if texts and block not in found.blocks:
                 mend = f'put "{block}" into blocks where they belong, or take the lines out'

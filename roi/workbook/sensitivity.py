@@ -12,12 +12,12 @@ from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.worksheet import Worksheet
 
 from roi.answers.cases import CaseSet
-from roi.answers.ranked import Ranked
+from roi.answers.ranked import DECIDING, Ranked
 from roi.engine.column import Line
 from roi.engine.expression import Leaf
 from roi.engine.words import fixed
 from roi.scenario.stated import StatedInput
-from roi.workbook.cells import put_formula, put_text
+from roi.workbook.cells import fit_label, put_formula, put_text
 from roi.workbook.front import Front
 from roi.workbook.inputs import HIGH, LOW, VALUE
 from roi.workbook.palette import tint
@@ -26,13 +26,22 @@ from roi.workbook.plots import change_bars
 from roi.workbook.styles import number_format, set_up_page
 
 _CHART_ROWS = 22
+_SUMMARY_LABEL = 40  # characters of the Summary's first column
 _HEAD_HEIGHT = 42  # points: heads wrap to three lines
 _FIGURES = 3  # the column of the first figure
 
 
-def write_sensitivity(sheet: Worksheet, front: Front, cases: CaseSet, found: Ranked) -> None:
+def write_sensitivity(sheet: Worksheet, front: Front, cases: CaseSet, found: Ranked | None) -> None:
     """Write the sheet; the Ranges, Words and Inputs sheets hold what it shows."""
-    _Writer(sheet, front, cases, found).write()
+    if found is None:
+        put_text(sheet, 1, 1, "Sensitivity: what the answer depends on", "Headline")
+        text = "No input, within its range, moves the answer: none has a range, or too few methods can do the work."
+        put_text(sheet, HEAD, 1, text, "Said")
+        set_up_page(sheet)
+        return
+    writer = _Writer(sheet, front, cases, found)
+    writer.write()
+    front.deciding = writer.deciding
 
 
 class _Writer:
@@ -57,10 +66,8 @@ class _Writer:
             "Note",
         )
         row = HEAD
-        for sentence, style in zip(self.found.sentences[:2], ("Strong", "Said"), strict=True):
-            cell = self.front.said[sentence.label]
-            text = self.front.results["Words"][cell.split("!")[1].replace("$", "")]
-            put_formula(sheet, row, 1, f"={cell}", text, "@", self.front.results, style)
+        for sentence, style in ((self.found.matters, "Strong"), (self.found.turns, "Said")):
+            self.front.say(sheet, row, sentence.label, style)
             row += 1
         if self.cases.left_out:
             text = (
@@ -78,25 +85,26 @@ class _Writer:
             row, "Cheapest method with as many forms a year, runs shorter or longer", self.found.held_forms
         )
         row = self._map(
-            row, "Cheapest method with as many impressions a year, so fewer forms where runs are longer",
+            row, "Cheapest method with as many impressions a year (plates a month at the shop's own runs)",
             self.found.held_impressions,
         )  # fmt: skip
+        self.tried = row + 1
         self._tried(row)
-        self._ranked(ranked_at, row + 1)
+        self._ranked(ranked_at)
         self._chart(chart_at, ranked_at + 1)
         for i, width in enumerate((54, 13, *[11.5] * 9)):
             sheet.column_dimensions[get_column_letter(i + 1)].width = width
-        set_up_page(sheet, head_rows=2)
+        set_up_page(sheet, head_rows=3)
 
     # --- ranked
 
-    def _ranked(self, row: int, tried: int) -> None:
-        """Inputs, the widest swing first, picked from the list of those tried that begins at a row."""
+    def _ranked(self, row: int) -> None:
+        """Inputs, the widest swing first, picked from the list of those tried."""
         code = self.front.currency
         heads = ["Input", "Unit", "Low", "Best", "High", f"Lead at low, {code} a year", "Cheapest then",
                  f"Lead at high, {code} a year", "Cheapest then"]  # fmt: skip
         self._heads(row, heads)
-        last = tried + len(self.cases.ends) - 1
+        tried, last = self.tried, self.tried + len(self.cases.ends) - 1
         for i in range(len(self.cases.ends)):
             row += 1
             place = self.where.cell(self.found.place, i)
@@ -114,12 +122,46 @@ class _Writer:
                     shown if column >= _FIGURES else "@",
                     "Figure" if column >= _FIGURES else "Label",
                 )
-            for column, lead, winner in (
-                (6, self.found.low, self.found.low_winner),
-                (8, self.found.high, self.found.high_winner),
-            ):
-                self._fetch(row, column, lead, i)
-                self._winner(row, column + 1, winner, i)
+            for column, end in ((6, self.found.low), (8, self.found.high)):
+                self._lead(self.sheet, row, column, end.lead, end.leads, i)
+                self._winner(self.sheet, row, column + 1, end.winner, i)
+
+    def deciding(self, sheet: Worksheet, row: int) -> int:
+        """On another sheet: the inputs whose range cuts the lead most, each at the end that does. Returns the row after."""
+        heads = ("What decides: input", "Unit", "At", f"Lead, {self.front.currency} a year", "Cheapest then")
+        for i, head in enumerate(heads):
+            put_text(sheet, row, i + 1, head, "Head" if i == 0 else "Heads")
+        sheet.row_dimensions[row].height = 28
+        where, found = self.front.places.where(sheet.title), self.found
+        last = self.tried + len(self.cases.ends) - 1
+        for i in range(min(DECIDING, len(self.cases.ends))):
+            row += 1
+            place, is_low = where.cell(found.deciding, i), where.cell(found.deciding_low, i)
+            stated = self.cases.ends[round(float(self.front.values[found.deciding][i, 0])) - 1][0]
+            low, _, high = self._now(stated)
+            at_low = float(self.front.values[found.deciding_low][i, 0]) == 1
+            for column, text in ((1, stated.label), (2, stated.shown or "number")):
+                letter = get_column_letter(column)
+                body = f"=INDEX(Sensitivity!${letter}${self.tried}:${letter}${last},{place})"
+                put_formula(
+                    sheet,
+                    row,
+                    column,
+                    body,
+                    text,
+                    "@",
+                    self.front.results,
+                    "Label" if column == 1 else "Right",
+                )
+            fit_label(sheet, row, stated.label, _SUMMARY_LABEL)
+            ends = [f"INDEX(Sensitivity!${c}${self.tried}:${c}${last},{place})" for c in "CE"]
+            shown = "0.0%" if stated.percent else "#,##0.0###"
+            body = f"=IF({is_low}=1,{ends[0]},{ends[1]})"
+            put_formula(sheet, row, 3, body, low if at_low else high, shown, self.front.results)
+            end = found.deciding_end
+            self._lead(sheet, row, 4, end.lead, end.leads, i)
+            self._winner(sheet, row, 5, end.winner, i)
+        return row + 1
 
     def _now(self, stated: StatedInput) -> list[float]:
         """Low, best and high of an input as they stand on Inputs now, in the unit shown there."""
@@ -137,11 +179,10 @@ class _Writer:
             numbers = Reference(book[title], min_row=r, max_row=r, min_col=c, max_col=c + count - 1)
             return Reference(book[title], min_row=r, min_col=1), numbers
 
-        title = self.front.said[self.found.sentences[2].label].split("!$")[1].split("$")
         chart = change_bars(
-            Reference(book["Words"], min_row=int(title[1]), min_col=3),
+            self.front.sentence(book, self.found.bars_title.label),
             f"change of the lead, {self.front.currency} a year",
-            "input",
+            "input, over its own range",
             Reference(self.sheet, min_row=first, max_row=first + count - 1, min_col=1),
             cells(self.found.low_change),
             cells(self.found.high_change),
@@ -165,14 +206,11 @@ class _Writer:
             self.sheet, row, 1, f"Two inputs together: {first.label} down, {second.label} across", "Strong"
         )
         row += 1
-        row = self._grid_table(row, "Cheapest method", None)
-        return self._grid_table(
-            row,
-            f"Lead of the method cheapest at the best values, {self.front.currency} a year",
-            self.found.grid.leads,
-        )
+        row = self._grid_table(row, "Cheapest method", leads=False)
+        title = f"Lead of the method cheapest at the best values, {self.front.currency} a year"
+        return self._grid_table(row, title, leads=True)
 
-    def _grid_table(self, row: int, title: str, leads: list[Line] | None) -> int:
+    def _grid_table(self, row: int, title: str, *, leads: bool) -> int:
         assert (
             self.found.grid is not None and self.cases.grid is not None and self.cases.grid_values is not None
         )
@@ -187,11 +225,12 @@ class _Writer:
             put_text(self.sheet, row, 1, self._label(i), "Label")
             self._side(row, 2, first, down, i, "", "Right")
             for j in range(len(self.found.grid.winners)):
-                if leads is None:
-                    self._winner(row, _FIGURES + j, winners, j)
+                if leads:
+                    grid = self.found.grid
+                    self._lead(self.sheet, row, _FIGURES + j, grid.leads[i], grid.has_lead[i], j)
                 else:
-                    self._fetch(row, _FIGURES + j, leads[i], j)
-        if leads is None:
+                    self._winner(self.sheet, row, _FIGURES + j, winners, j)
+        if not leads:
             self._colour(row - len(self.found.grid.winners) + 1, row, len(self.found.grid.winners))
         return row + 2
 
@@ -230,7 +269,7 @@ class _Writer:
             self._put(row, 1, text, f"{fixed(share * 100, 0)} % of the shop's own run length", "@", "Label")
             self._fetch(row, 2, found.mean_runs, i, "Right", "#,##0")
             for j in range(count):
-                self._winner(row, _FIGURES + j, reading, j)
+                self._winner(self.sheet, row, _FIGURES + j, reading, j)
         self._colour(top, row, count)
         return row + 2
 
@@ -267,9 +306,22 @@ class _Writer:
         shown = shown or number_format(leaf.unit, self.front.currency)
         self._put(row, column, f"={self.where.cell(leaf, i)}", value, shown, style)
 
-    def _winner(self, row: int, column: int, leaf: Leaf, i: int) -> None:
-        name = self.names[round(float(self.front.values[leaf].reshape(-1)[i])) - 1]
-        self._put(row, column, f"=INDEX({self.names_at},{self.where.cell(leaf, i)})", name, "@", "Right")
+    def _lead(self, sheet: Worksheet, row: int, column: int, lead: Line, leads: Line, i: int) -> None:
+        """A lead, or that there is none."""
+        where = self.front.places.where(sheet.title)
+        there = float(self.front.values[leads].reshape(-1)[i]) == 1
+        value = float(self.front.values[lead].reshape(-1)[i]) if there else "none"
+        text = f'=IF({where.cell(leads, i)}=1,{where.cell(lead, i)},"none")'
+        shown = number_format(lead.unit, self.front.currency)
+        put_formula(sheet, row, column, text, value, shown, self.front.results, "Right")
+
+    def _winner(self, sheet: Worksheet, row: int, column: int, leaf: Leaf, i: int) -> None:
+        """The name of the cheapest method, or that there is none."""
+        at = self.front.places.where(sheet.title).cell(leaf, i)
+        place = round(float(self.front.values[leaf].reshape(-1)[i]))
+        text = f'=IF({at}=0,"none",INDEX({self.names_at},{at}))'
+        name = self.names[place - 1] if place else "none"
+        put_formula(sheet, row, column, text, name, "@", self.front.results, "Right")
 
     def _colour(self, top: int, bottom: int, count: int) -> None:
         """A tint for each method's name; the words stand in the cells, so that colour only helps."""

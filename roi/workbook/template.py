@@ -21,14 +21,8 @@ SHEETS = (
     "Comparison", "Changes", "Sources and cautions", "Checks", "Cases", "Volumes", "Ranges",
 )  # fmt: skip
 SENTENCES = (
-    "Verdict",
-    "How close",
-    "Over the years",
-    "At full cost",
-    "A plate",
-    "Where it turns",
-    "Up front",
-)
+    "Verdict", "How firm", "How close", "Over the years", "At full cost", "A plate", "Where it turns", "Up front",
+)  # fmt: skip
 NEW_PAGE = "new page"
 BLOCKS = (
     "title block", "opening", "verdict", "checks", "measures", "full cost", "cost by family", "cash by year",
@@ -36,11 +30,15 @@ BLOCKS = (
     NEW_PAGE,
 )  # fmt: skip
 USUAL_BLOCKS = (
-    "opening", "verdict", "checks", "measures", "cumulative chart", "family chart", NEW_PAGE, "full cost", "what decides",
+    "opening", "verdict", "checks", "what decides", "measures", "cumulative chart", "family chart", NEW_PAGE, "full cost",
     "defaults to replace", "likely mistakes", "rests on", "closing",
 )  # fmt: skip
 # Without these nobody could tell what the page says, whether it holds, and what can hurt.
 NEEDED_SENTENCES = ("Verdict",)
+SPOKEN_FROM = {
+    "Where it turns": "Break-even",
+    "How firm": "Sensitivity",
+}  # sentences that need an optional sheet
 NEEDED_BLOCKS = ("verdict", "checks", "rests on")
 PLACEHOLDERS = ("shop", "date", "currency", "version", "prepared_for", "prepared_by")
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")

@@ -151,11 +151,13 @@ def _compose(
         makers.append(
             ("Break-even", lambda: write_break_even(book.create_sheet("Break-even"), front, against_volume))
         )
-    if (by_range := further.ranked) is not None:
+    if template.wants("Sensitivity"):
         makers.append(
             (
                 "Sensitivity",
-                lambda: write_sensitivity(book.create_sheet("Sensitivity"), front, further.set, by_range),
+                lambda: write_sensitivity(
+                    book.create_sheet("Sensitivity"), front, further.set, further.ranked
+                ),
             )
         )
     makers.append(("Summary", lambda: write_summary(book.create_sheet("Summary"), front)))

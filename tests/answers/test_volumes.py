@@ -13,7 +13,6 @@ import pytest
 from roi.answers.breakeven import MONTHS, VOLUME, break_even
 from roi.answers.ranges import try_ranges
 from roi.answers.workings import workings
-from roi.engine.evaluate import Program
 from roi.model.study import build
 from roi.scenario.scenario import read
 from tests.small_shop import SHOP
@@ -145,55 +144,28 @@ def test_without_a_tie_no_value_at_all_brings_one(demo):
     assert looked_at
 
 
-def differences(worked, pair, plates):
-    """The first's present cost above the second's at plates a month."""
-    study = worked.study
-    own = float(study.evaluate()[study.shop.plates_called][0]) / MONTHS
-    lines = [study.methods[name].lines["present"] for name in (pair.first_method, pair.second_method)]
-    volume = np.asarray(plates) / own * study.book.inputs[VOLUME].best
-    found = Program(study.book, lines).run({VOLUME: volume})
-    return np.broadcast_to(found[lines[0]] - found[lines[1]], volume.shape)
-
-
 @pytest.mark.parametrize("which", ["demo", "straight"])
 def test_the_band_against_every_crossing(which, request):
+    """A step of the grid changes places exactly where an odd number of the library's crossings lies in it."""
     worked = request.getfixturevalue(which)
     every = {found.between: found for found in break_even(worked.study)}
     plates = worked.values[worked.made.volumes.plates].ravel()
-    compared = straight = 0
+    compared = 0
     for pair in worked.made.volumes.pairs:
-        there = every[pair.first_method, pair.second_method]
-        changes, crossings = (worked.values[x].ravel() for x in (pair.changes, pair.crossings))
+        there = every.get(pair.methods) or every[pair.methods[::-1]]
+        changes = worked.values[pair.changes].ravel()
         assert len(changes) == len(plates) - 1
-        for i, (below, above) in enumerate(pairwise(plates)):
+        steps = [(below, above) for below, above in pairwise(plates)]
+        for changed, (below, above) in zip(changes, steps, strict=True):
             within = [c for c in there.crossings if below < c.at <= above]
-            assert len(within) % 2 == changes[i], (there.between, below, above)
-            if not changes[i]:
-                assert crossings[i] == 0
-                continue
-            assert below <= crossings[i] <= above
+            assert len(within) % 2 == changed, (there.between, below, above)
+        changing = [step for step, changed in zip(steps, changes, strict=True) if changed]
+        assert worked.values[pair.count][0] == len(changing)
+        if changing:
+            assert worked.values[pair.below][0] == changing[0][0]
+            assert worked.values[pair.above][0] == changing[-1][1]
             compared += 1
-            if [c.kind for c in within] != ["tie"]:
-                continue
-            x = np.linspace(below, above, 201)
-            gap = differences(worked, pair, x)
-            chord = np.interp(x, x[[0, -1]], gap[[0, -1]])
-            off = np.abs(gap - chord).max()
-            if off <= 1e-9 * np.abs(gap).max():
-                straight += 1
-                assert crossings[i] == pytest.approx(within[0].at, rel=1e-6)
-            else:
-                slope = abs(gap[-1] - gap[0]) / (above - below)
-                assert abs(crossings[i] - within[0].at) <= 1.01 * off / slope
-        count = int(changes.sum())
-        assert worked.one(pair.count) == count
-        if count:
-            there_at = crossings[changes == 1]
-            assert (worked.one(pair.first), worked.one(pair.last)) == (there_at.min(), there_at.max())
-        # At the least volume, and as the library says there.
-        less = there.crossings[0].below if there.crossings else there.always
-        assert worked.one(pair.first_is_less) == (less == pair.first_method)
-    assert compared and (straight or which == "demo")
+    assert compared
 
 
 def test_costs_along_the_volumes_are_those_of_the_whole_book(demo):
@@ -205,3 +177,26 @@ def test_costs_along_the_volumes_are_those_of_the_whole_book(demo):
         for name, line in demo.made.volumes.costs.items():
             expected = float(values[study.methods[name].lines["equivalent"]][0])
             assert demo.values[line].ravel()[i] == pytest.approx(expected, rel=1e-9)
+
+
+def test_where_it_turns_is_told_from_the_own_volume_out(demo):
+    """Between the nearest volume with another winner and its neighbour towards the shop's own, and nowhere else."""
+    study, values = demo.study, demo.values
+    plates = values[demo.made.volumes.plates].ravel()
+    own = float(study.evaluate()[study.shop.plates_called][0]) / MONTHS
+    best = study.book.inputs[VOLUME].best
+    names = study.comparison.methods.labels
+
+    def cheapest(volume):
+        costs = study.evaluate({VOLUME: volume / own * best})[study.comparison.rows["present"]][:, 0]
+        return names[int(np.argmin(costs))]
+
+    winners = [cheapest(x) for x in plates]
+    there = cheapest(own)
+    below = [i for i, w in enumerate(winners) if w != there and plates[i] <= own]
+    assert below and not [w for i, w in enumerate(winners) if w != there and plates[i] > own]
+    i = max(below)
+    assert demo.made.volumes.turn.say(values) == (
+        f"The shop calls for {own:,.0f} plates a month. "
+        f"Between {plates[i]:,.0f} and {plates[i + 1]:,.0f} it turns to {winners[i]}."
+    )

@@ -40,6 +40,23 @@ def test_ten_answers_make_a_workbook_that_breaks_no_rule(tmp_path: Path) -> None
     assert broken_rules(written(SCENARIOS / "ten_answers" / "shop.toml", tmp_path / "ten.xlsx")) == []
 
 
+def test_names_of_twenty_letters_make_no_formula_too_long(tmp_path: Path) -> None:
+    """A sheet's name stands in every reference to it; twenty letters with spaces are what is allowed."""
+    names = {
+        "polyester": "Plates with two bath",
+        "direct": "Straight to the film",
+        "processed": "Third hand old metal",
+    }
+    assert {len(name) for name in names.values()} == {20}
+    text = SHOP
+    for method, name in names.items():
+        head = f"\n[methods.{method}]\n"
+        stated = f'{head}short = "{name}"\n'
+        text = text.replace(head, stated) if head in text else text + stated
+    (tmp_path / "shop.toml").write_text(text, "utf-8")
+    assert broken_rules(written(tmp_path / "shop.toml", tmp_path / "out.xlsx")) == []
+
+
 def test_the_package_keeps_the_schema_of_the_format(tmp_path: Path) -> None:
     """ECMA-376 as checked by openxml-audit.
 
