@@ -160,8 +160,8 @@ def breakeven(context: click.Context, scenario: Path, by: str | None, json_outpu
     """Find where one method of SCENARIO becomes cheaper than another.
 
     For each pair of methods, every volume in plates a month at which the cheaper one changes: where both
-    cost the same, or where a step such as one more pickup passes one over the other. With --by, every such
-    value of an input, from a quarter to four times what is stated, within its limits.
+    cost the same, or where a step ("jump" in JSON) such as one more pickup passes one over the other. With
+    --by, every such value of an input, from a quarter to four times what is stated, within its limits.
     """
     from roi.cli.breakeven import run
 

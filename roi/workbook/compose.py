@@ -1,0 +1,208 @@
+"""All sheets of a decision workbook put together: laid out first, so that each knows where the others' cells stand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+
+from openpyxl import Workbook
+
+import roi
+from roi.answers.checks import checks
+from roi.answers.ranges import try_ranges
+from roi.answers.verdict import verdict
+from roi.answers.workings import workings
+from roi.engine.column import Book, Column
+from roi.engine.evaluate import Values, extend
+from roi.model.study import Study
+from roi.scenario.things import CASES
+from roi.workbook.break_even import write_break_even
+from roi.workbook.cases import CaseSheets, write_case_sheet
+from roi.workbook.cells import Results, put_text
+from roi.workbook.front import Front, write_about, write_changes, write_sources, write_words
+from roi.workbook.inputs import lay_out_inputs, write_inputs, write_units
+from roi.workbook.lines import write_column
+from roi.workbook.placing import Places
+from roi.workbook.sensitivity import write_sensitivity
+from roi.workbook.styles import add_styles
+from roi.workbook.summary import write_summary
+from roi.workbook.template import Template
+from roi.workbook.work import lay_out_work, write_work
+
+
+def compose(
+    study: Study, delivered: Values, made: datetime, template: Template, changes: Mapping[str, float] = {}
+) -> tuple[Workbook, Front]:
+    """Every sheet the template wants, with the result of each formula beside it in `Front.results`.
+
+    delivered : the study's lines at the best values
+    changes : inputs changed since delivery, for what formulas must then show: {input key: value in the engine's unit}
+    """
+    composer = _Composer(study, delivered, made, template, changes)
+    composer.write()
+    return composer.book, composer.front
+
+
+class _Composer:
+    def __init__(
+        self,
+        study: Study,
+        delivered: Values,
+        made: datetime,
+        template: Template,
+        changes: Mapping[str, float],
+    ) -> None:
+        self.study, self.template = study, template
+        ranges = try_ranges(study)
+        self.words, self.sentences = verdict(study)
+        self.checks, _, overall = checks(study)
+        self.columns = [
+            study.shop.column,
+            *(sheet.column for sheet in study.methods.values()),
+            study.cash_flow.column,
+            study.comparison.column,
+        ]
+        self.further = workings(
+            study, ranges, break_even=template.wants("Break-even"), sensitivity=template.wants("Sensitivity")
+        )
+        self.working = [self.further.set.column, *self.further.columns] if self.further.columns else []
+        values = study.evaluate(dict(changes)) if changes else delivered
+        known, self.worked = self.further.evaluate(values, changes)
+        known = extend(known, [self.words, self.checks])
+        self.places = Places()
+        self._lay_out()
+        self.book = Workbook()
+        add_styles(self.book, template.house)
+        self.front = Front(
+            study, self.places, known, delivered, Results(), made, ranges, self.rows, overall, template
+        )
+
+    def _lay_out(self) -> None:
+        """Give every figure its cell; readings of cases before the columns that refer to them."""
+        books = Book([*self.columns, *self.working])
+        self.rows, self.conversions = lay_out_inputs(
+            self.study.scenario, books, self.places, self.further.set.bounds
+        )
+        lay_out_work(self.study.work, self.places)
+        for column in (*self.columns, *self.working[:1]):
+            self.places.lay_out(column)
+        self.case_sheets = CaseSheets(self.further.cases, self.columns, self.places)
+        for column in (*self.working[1:], self.checks):
+            self.places.lay_out(column)
+        self.said_from = self.places.lay_out(self.words) + 2
+
+    def write(self) -> None:
+        """Write the sheets, then order and name them as the template says."""
+        about = self.book.active
+        about.title = "About"
+        for title, make in self._makers():
+            if self.template.wants(title):
+                make()
+        _arrange(self.book, self.front)
+        purposes = {title: _purpose(self.study, title) for title in self.book.sheetnames}
+        write_about(about, self.front, purposes)
+        _give_headings(self.book, self.front)
+        self.book.calculation.fullCalcOnLoad = True
+        about_it = self.book.properties
+        about_it.title = f"{self.study.scenario.name}: ways of making plates compared"
+        about_it.creator = f"roi {roi.__version__}"
+        about_it.description = (
+            "What each way of making plates costs over years; live formulas, inputs on one sheet."
+        )
+
+    def _makers(self) -> list[tuple[str, Callable[[], object]]]:
+        """What writes each sheet, in the order of writing: the usual order of those that the template doesn't list."""
+        book, front, study, code = self.book, self.front, self.study, self.front.currency
+        cased = [column for column in self.columns if self.case_sheets.sections[column]]
+        return [
+            ("Words", self._words),
+            ("Inputs", lambda: write_inputs(book, self.rows, code)),
+            ("Units", lambda: write_units(book, self.conversions)),
+            ("Work", lambda: write_work(book, study.work, code, study.scenario.work_source)),
+            *((column.title, self._column(column)) for column in self.columns),
+            ("Changes", lambda: write_changes(book, front)),
+            ("Sources and cautions", lambda: write_sources(book, front)),
+            ("Checks", self._column(self.checks)),
+            *((column.title, self._column(column)) for column in self.working),
+            *((column.title + CASES, self._cases(column)) for column in cased),
+            # Last, since they show what the others hold.
+            ("Break-even", self._break_even),
+            ("Sensitivity", self._sensitivity),
+            ("Summary", lambda: write_summary(book.create_sheet("Summary"), front)),
+        ]
+
+    def _column(self, column: Column) -> Callable[[], object]:
+        front = self.front
+        return lambda: write_column(
+            self.book, column, self.places, front.values, front.results, front.currency
+        )
+
+    def _cases(self, column: Column) -> Callable[[], object]:
+        front = self.front
+        return lambda: write_case_sheet(
+            self.book, column, self.case_sheets, front.values, self.worked, front.results, front.currency
+        )
+
+    def _words(self) -> None:
+        front = self.front
+        sheet = write_column(self.book, self.words, self.places, front.values, front.results, front.currency)
+        write_words(sheet, front, [*self.sentences, *self.further.sentences], self.said_from)
+
+    def _break_even(self) -> None:
+        if self.further.volumes is not None:
+            write_break_even(self.book.create_sheet("Break-even"), self.front, self.further.volumes)
+
+    def _sensitivity(self) -> None:
+        sheet = self.book.create_sheet("Sensitivity")
+        write_sensitivity(sheet, self.front, self.further.set, self.further.ranked)
+
+
+def _arrange(book: Workbook, front: Front) -> None:
+    """Sheets in the template's order, on its paper; the workbook opens on the Summary."""
+    scenario = front.study.scenario
+    methods = {method.short for method in scenario.methods}
+    for place, title in enumerate(front.template.order(book.sheetnames, methods)):
+        book.move_sheet(title, place - book.sheetnames.index(title))
+    book.active = book.sheetnames.index("Summary")
+    paper = front.house.paper_code(scenario.currency, scenario.system)
+    for sheet in book.worksheets:
+        sheet.page_setup.paperSize = paper
+        sheet.sheet_view.tabSelected = sheet.title == "Summary"
+
+
+def _give_headings(book: Workbook, front: Front) -> None:
+    """The template's headings in place of the usual ones."""
+    methods = {method.short for method in front.study.scenario.methods}
+    for sheet in book.worksheets:
+        heading = front.template.title(sheet.title, front.facts, sheet.title in methods)
+        if heading:
+            put_text(sheet, 1, 1, heading, "Headline")
+
+
+_PURPOSES = {
+    "About": "this page: purpose, limits, colours, sheets",
+    "Summary": "the verdict, the measures side by side, charts",
+    "Words": "the sentences of the Summary, from the figures",
+    "Inputs": "every number that may be changed, with range, status and source",
+    "Units": "factors from the units shown to those reckoned in",
+    "Work": "a year's work as reduced from the log",
+    "Shop": "what is the same for every method: years, prices, wages, presses",
+    "Cash flow": "money by year, and what each method saves against today",
+    "Comparison": "every measure of every method, and which is cheapest",
+    "Changes": "inputs as delivered and as they are now",
+    "Sources and cautions": "where methods and figures come from, and what can hurt",
+    "Checks": "the figures checked against one another",
+    "Break-even": "where two methods cost the same: by volume, by price",
+    "Sensitivity": "what each input's range does to the answer, and the map of the cheapest method",
+    "Cases": "the values that inputs take in further cases",
+    "Volumes": "cost against volume, method by method and pair by pair",
+    "Ranges": "each input at both ends of its range, ranked",
+}
+
+
+def _purpose(study: Study, title: str) -> str:
+    if title in _PURPOSES:
+        return _PURPOSES[title]
+    if title.endswith(CASES):
+        return f"lines of {title.removesuffix(CASES)} worked again for further cases"
+    return next(m.label for m in study.scenario.methods if m.short == title) + ", worked line by line"
