@@ -114,10 +114,14 @@ def _measures(sheet: Worksheet, front: Front, row: int) -> int:
 
 
 def _full_cost(sheet: Worksheet, front: Front, row: int) -> int:
-    row = _table(
-        sheet, front, row, "Rates of return, and counting all freed time, floor and press hours", _FULL
+    row = _table(sheet, front, row, "Rates of return, and full cost", _FULL)
+    put_text(
+        sheet,
+        row,
+        1,
+        "Full cost counts all freed time, floor and press hours. none: no such measure for these flows; Comparison tells why.",
+        "Note",
     )
-    put_text(sheet, row, 1, "none: the measure does not exist for these flows; Comparison tells why.", "Note")
     return row + 2
 
 

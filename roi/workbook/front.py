@@ -20,7 +20,7 @@ from roi.engine.words import Sentence
 from roi.model.study import Study
 from roi.scenario.catalogue import load
 from roi.scenario.stated import StatedInput
-from roi.workbook.cells import Results, put_formula, put_label, put_number, put_text
+from roi.workbook.cells import Results, fit_label, put_formula, put_label, put_number, put_text
 from roi.workbook.house import House
 from roi.workbook.inputs import VALUE
 from roi.workbook.placing import HEAD, Places
@@ -199,6 +199,7 @@ def write_sources(book: Workbook, front: Front) -> None:
         put_text(sheet, HEAD + 1 + i, 1, matter, "Section" if not text else "Label")
         put_text(sheet, HEAD + 1 + i, 2, text, "Section" if not text else "Prose")
         sheet.row_dimensions[HEAD + 1 + i].height = _height(text, 96)
+        fit_label(sheet, HEAD + 1 + i, matter, 44)
     sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 44, 96
     sheet.freeze_panes = sheet.cell(HEAD + 1, 1)
     set_up_page(sheet, head_rows=HEAD)

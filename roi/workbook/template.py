@@ -30,7 +30,7 @@ BLOCKS = (
     NEW_PAGE,
 )  # fmt: skip
 USUAL_BLOCKS = (
-    "opening", "verdict", "checks", "what decides", "measures", "cumulative chart", "family chart", NEW_PAGE, "full cost",
+    "opening", "verdict", "checks", "what decides", "measures", "cumulative chart", NEW_PAGE, "family chart", "full cost",
     "defaults to replace", "likely mistakes", "rests on", "closing",
 )  # fmt: skip
 # Without these nobody could tell what the page says, whether it holds, and what can hurt.

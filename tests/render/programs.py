@@ -11,6 +11,7 @@ import shutil
 import subprocess
 import unicodedata
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from xml.etree import ElementTree
@@ -91,12 +92,12 @@ def pages_of(pdf: Path, titles: list[str]) -> list[Page]:
     pages = []
     for number, (text, box) in enumerate(zip(drawn, boxes, strict=True), 1):
         words = tuple(_word(word) for word in box.iterfind(".//{*}word"))
-        last = _last_line(words)
+        last = _footer(words, number)
         footer = " ".join(word.text for word in last)
         held = [title for title in titles if squeezed(footer).startswith(squeezed(title))]
         if not held:
             raise ValueError(
-                f"{pdf.name}, page {number}: its last line, {footer!r}, begins with no sheet's title"
+                f"{pdf.name}, page {number}: its footer, {footer!r}, begins with no sheet's title"
             )
         body = tuple(word for word in words if word not in last)
         pages.append(Page(number, max(held, key=len), _without(text, footer), body, last))
@@ -144,10 +145,13 @@ def _word(element: ElementTree.Element) -> Word:
     return Word(element.text or "", *edges)
 
 
-def _last_line(words: tuple[Word, ...]) -> tuple[Word, ...]:
-    lowest = max((word.bottom for word in words), default=0.0)
-    line = [word for word in words if abs(word.bottom - lowest) < 1]
-    return tuple(sorted(line, key=lambda word: word.left))
+def _footer(words: tuple[Word, ...], number: int) -> tuple[Word, ...]:
+    """The line that ends in "Page 3 of 12". A chart over the edge of a page leaves text below it that nobody sees."""
+    for word, after in pairwise(words):
+        if (word.text, after.text) == ("Page", str(number)):
+            line = [other for other in words if abs(other.bottom - word.bottom) < 1]
+            return tuple(sorted(line, key=lambda other: other.left))
+    return ()
 
 
 def _without(text: str, footer: str) -> str:
