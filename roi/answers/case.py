@@ -51,8 +51,10 @@ class Case:
 
     def where(self, *key: str) -> str:
         """Where an input stands, or would stand."""
-        found = self.stated(*key)
-        return found.where if found is not None else f"{self.study.scenario.path.name}, {'.'.join(key)}"
+        found, raw = self.stated(*key), self.study.scenario.raw.get(key)
+        if found is not None:
+            return found.where
+        return raw.at(key) if raw is not None else f"{self.study.scenario.path.name}, {'.'.join(key)}"
 
     @property
     def log(self) -> str:

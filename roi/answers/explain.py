@@ -43,6 +43,10 @@ _PROSE = {
     "second_smallest": "the second smallest of {0}",
     "largest": "the largest of {0}",
     "smallest_at": "the position of the smallest of {0}",
+    "nth_largest": "number {1} of {0}, the largest first",
+    "position_of": "the position of {0} in {1}",
+    "here": "{0}",
+    "following": "{0}, one further on",
     "internal_rate": "the internal rate of return of {0}, sought from {1}",
 }
 _CONDITIONS = {"at_least": "{0} >= {1}", "is_whole": "{0} is whole"}

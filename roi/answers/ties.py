@@ -65,7 +65,7 @@ class _Against:
         """Plate price, first cost, value of a press hour, wage."""
         for trials, quantity, key in (
             (self.cases.plate_price, "price of a plate, mean", "mean_price"),
-            (self.cases.first_cost, "first cost", "first_cost"),
+            (self.cases.first_cost, "first cost of equipment", "first_outlay"),
         ):
             if self.name in trials and key in self.sheet.lines:
                 yield self._by_case(quantity, trials[self.name], self.sheet.lines[key])

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from roi.engine.column import Line
 from roi.engine.expression import Expr, at, constant, larger, smaller, up
-from roi.model.sheet import MethodSheet, add
+from roi.model.sheet import MethodSheet, Used, add
 
 
 def add_chemistry(sheet: MethodSheet) -> tuple[list[Line], list[Line]]:
@@ -60,7 +60,9 @@ def _bath(sheet: MethodSheet, name: str) -> tuple[Line, Line]:
         hours = sheet.inp(*here, "hours_on") * sheet.shop_inp("shop", "work_days")
         topped = column.line(f"{label}, topped up by the hour", "L/year", sheet.inp(*here, "top_up") * hours)
         used = used + topped * shop.operating
-    return column.line(f"{label}, used", "L/year", used), changed
+    line = column.line(f"{label}, used", "L/year", used)
+    sheet.used.append(Used(label, "year", line))
+    return line, changed
 
 
 def _stream(sheet: MethodSheet, name: str, leaving: list[Line]) -> list[Line]:
@@ -74,6 +76,7 @@ def _stream(sheet: MethodSheet, name: str, leaving: list[Line]) -> list[Line]:
     if not leaving:
         return blocks
     litres = column.line(f"{label}, leaving", "L/year", add(leaving))
+    sheet.used.append(Used(f"{label}, leaving as waste", "year", litres, _may_be_hazardous(sheet, name)))
     if sheet.has(*here, "price"):
         bill: Expr = litres * sheet.inp(*here, "price")
     else:
@@ -102,6 +105,12 @@ def _stream(sheet: MethodSheet, name: str, leaving: list[Line]) -> list[Line]:
         bill = bill + collected * sheet.inp(*here, "pickup_fee")
     blocks.append(column.line(f"{label}, money", "currency", (bill * shop.growth["waste"]).during("year")))
     return blocks
+
+
+def _may_be_hazardous(sheet: MethodSheet, name: str) -> bool:
+    """Stated as hazardous, or to be tested."""
+    raw = sheet.scenario.plain("methods", sheet.method.id, "streams", name, "hazardous", default=False)
+    return raw in (True, "test", "yes")
 
 
 def _whole(amount: Expr, unit: str) -> Expr:

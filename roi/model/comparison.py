@@ -83,6 +83,23 @@ class Comparison:
             self._row(f"per_plate{view}", f"Cost of a plate called for{words}", "currency/plate")
             self._row(f"per_thousand{view}", f"Cost of 1,000 good impressions{words}", "currency/thousand")
             self._row(f"per_job{view}", f"Cost of a job{words}", "currency/job")
+        self._row(
+            "own_life", "Equivalent annual cost over own life, in money of today, before tax", "currency/year"
+        )
+        self._row("running_today", "Running cost of year 1 at today's prices, before tax", "currency")
+        if any("undoing" in sheet.lines for sheet in self._sheets.values()):
+            stays = c.line("Nothing to undo, or not stated", "currency", Constant(0).during("currency"))
+            undone = [sheet.lines.get("undoing", stays) for sheet in self._sheets.values()]
+            self.rows["undoing"] = c.line(
+                "Cost of undoing the change, before tax", "currency", gather(self.methods, undone)
+            )
+        if any("financing" in sheet.lines for sheet in self._sheets.values()):
+            none = c.line("Without a loan", "currency", Constant(0).during("currency"))
+            worth = [sheet.lines.get("financing", none) for sheet in self._sheets.values()]
+            self.rows["financing"] = c.line(
+                "Financing by a loan, net present value", "currency", gather(self.methods, worth),
+                note="not in the costs above",
+            )  # fmt: skip
         c.heading("What each method makes", "In year 1.")
         self._work = c.line("Work of year 1 against the log", "1", at(self._volume, 1))
         self._made("imaged", "Plates imaged", "plate/year")

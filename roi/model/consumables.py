@@ -14,12 +14,13 @@ from roi.engine.expression import (
     at_least,
     constant,
     gather,
+    larger,
     power,
     product_sum,
     total,
     when,
 )
-from roi.model.sheet import MethodSheet
+from roi.model.sheet import MethodSheet, Used
 
 
 def add_plate_costs(sheet: MethodSheet) -> None:
@@ -60,6 +61,18 @@ def add_plate_costs(sheet: MethodSheet) -> None:
     lines["bought_price"] = price
 
 
+def shortfall_by_year(sheet: MethodSheet) -> Line | None:
+    """What an agreement with a minimum bills for area that wasn't used, while it runs; None where there is none."""
+    if not sheet.has("agreement", "minimum"):
+        return None
+    column, shop = sheet.column, sheet.shop
+    short = larger(0, sheet.inp("agreement", "minimum") - sheet.lines["area_by_year"])
+    runs = shop.operating * at_least(sheet.inp("agreement", "years"), shop.year)
+    area = column.line("Area short of the agreement", "m2/year", short * runs)
+    paid = area * sheet.inp("agreement", "price") * shop.growth["plates"]
+    return column.line("Area short of the agreement, money", "currency", paid.during("year"))
+
+
 def delivery_by_year(sheet: MethodSheet) -> Line:
     """Deliveries fall on days with at least one bought-in form, and are paid by the trip.
 
@@ -92,6 +105,7 @@ def add_items(sheet: MethodSheet) -> None:
         else:
             used = amount * sheet.inp(*here, "rate")
             quantity = column.line(f"{label}, used", str(used.unit), used)
+            sheet.used.append(Used(label, follows, quantity))
             # A price received lessens the family's cost.
             received = sheet.has(*here, "credit")
             money = (

@@ -24,7 +24,7 @@ from roi.engine.expression import (
     smaller,
     up,
 )
-from roi.model.sheet import MethodSheet, add
+from roi.model.sheet import Machine, MethodSheet, add
 
 CAPITALISED = ("freight", "installation", "commissioning", "licence")
 
@@ -69,6 +69,9 @@ def add_equipment(sheet: MethodSheet) -> None:
         if sheet.has(*here, "resale"):
             worth = column.line(f"{label}, resale worth", "currency", price * sheet.inp(*here, "resale"))
             resold.append(bought * worth)
+        brought = [sheet.inp(*here, name) for name in (*CAPITALISED, "training") if sheet.has(*here, name)]
+        share = sheet.inp(*here, "resale") if sheet.has(*here, "resale") else None
+        sheet.machines.append(Machine(label, price, tuple(brought), life, share))
         left.append(_residual(sheet, label, here, price, life, first))
         if sheet.has(*here, "tax_book"):
             written_off.append(_old_book(sheet, label, here))

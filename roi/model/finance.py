@@ -22,23 +22,27 @@ from roi.engine.expression import (
     when,
     window,
 )
+from roi.model.changeover import Changeover
 from roi.model.sheet import FamilyMoney, MethodSheet, add
 
 THOUSAND = constant(1000, "impression/thousand")
 
 
-def add_finance(sheet: MethodSheet, families: list[FamilyMoney]) -> None:
+def add_finance(sheet: MethodSheet, families: list[FamilyMoney], change: Changeover) -> None:
     """Flows before and after tax, present cost in both views, and costs a plate, a job, a thousand impressions."""
     column, shop, lines = sheet.column, sheet.shop, sheet.lines
     column.heading("Years, before tax")
     running_cost = column.line("Running cost", "currency", add([f.by_year for f in families]))
     residual = column.line("Residual value, in the last year", "currency", lines["residual"] * shop.last_year)
-    outlay = column.line("Capital and training", "currency", lines["capital"] + lines["expensed"])
-    before = column.line(
-        "Flow before tax",
+    spent = [lines["capital"], lines["expensed"], *_stated(change.cost, change.working)]
+    outlay = column.line(
+        "Capital, training and changing over" if len(spent) > 2 else "Capital and training",
         "currency",
-        lines["resale"] + residual - outlay - running_cost,
-        note="costs negative",
+        add(spent),
+    )
+    received = column.line("Received", "currency", add([lines["resale"], residual, *_stated(change.sale)]))
+    before = column.line(
+        "Flow before tax", "currency", received - outlay - running_cost, note="costs negative"
     )
 
     column.heading(
@@ -47,10 +51,11 @@ def add_finance(sheet: MethodSheet, families: list[FamilyMoney]) -> None:
     rate = sheet.shop_inp("money", "tax_rate")
     depreciation, book = _depreciation(sheet)
     final = column.line("Book value left in the last year", "currency", book * shop.last_year)
-    deductible = column.line(
-        "Deductible", "currency", running_cost + lines["expensed"] + depreciation + final
+    expensed = add([lines["expensed"], *_stated(change.cost)])
+    deductible = column.line("Deductible", "currency", running_cost + expensed + depreciation + final)
+    gains = column.line(
+        "Taxable gains", "currency", received if change.book is None else received - change.book
     )
-    gains = column.line("Taxable gains", "currency", lines["resale"] + residual)
     tax = column.line(
         "Tax saved", "currency", (deductible - gains) * rate, note="negative where more tax is due"
     )
@@ -61,19 +66,20 @@ def add_finance(sheet: MethodSheet, families: list[FamilyMoney]) -> None:
     relief = column.line(
         "Tax saved by the investment",
         "currency",
-        (lines["expensed"] + depreciation + final - gains) * rate,
+        (expensed + depreciation + final - gains) * rate,
         note="all but what running costs save",
     )
     investment = column.line(
         "Investment flow after tax",
         "currency",
-        gains - outlay + relief,
+        received - outlay + relief,
         note="all but running costs",
     )
+    back = [(0 - held) * shop.last_year for held in _stated(change.working)]
     end_value = column.line(
         "End value after tax",
         "currency",
-        residual * (1 - rate) + final * rate,
+        add([residual * (1 - rate), final * rate, *back]),
         note="part of the last year's flow",
     )
     added = [f.added for f in families if f.added is not None]
@@ -106,7 +112,16 @@ def add_finance(sheet: MethodSheet, families: list[FamilyMoney]) -> None:
         lines[f"per_plate{key}"] = column.line(
             f"Cost of a plate called for{view}", "currency/plate", cost / shop.plates_discounted
         )
-    lines["first_cost"] = column.line("First cost", "currency", at(outlay, 0), note="before tax, in year 0")
+    lines["first_outlay"] = column.line(
+        "First cost of equipment",
+        "currency",
+        at(lines["capital"], 0) + at(lines["expensed"], 0),
+        note="with training",
+    )
+    sold = [0 - at(line, 0) for line in _stated(change.sale)]
+    lines["first_cost"] = column.line(
+        "First cost", "currency", add([at(outlay, 0), *sold]), note="before tax, in year 0"
+    )
     lines["running_1"] = column.line(
         "Running cost of year 1", "currency", at(running_cost, 1), note="cash, before tax"
     )
@@ -131,6 +146,10 @@ def add_finance(sheet: MethodSheet, families: list[FamilyMoney]) -> None:
         final_book=final,
     )
     _per_unit(sheet)
+
+
+def _stated(*lines: Line | None) -> list[Line]:
+    return [line for line in lines if line is not None]
 
 
 def _depreciation(sheet: MethodSheet) -> tuple[Line, Line]:

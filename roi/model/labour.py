@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.model.sheet import MethodSheet, add
+from roi.model.sheet import MethodSheet, Used, add
 from roi.model.shop import MINUTES
 
 
@@ -32,6 +32,7 @@ def add_labour(sheet: MethodSheet) -> None:
                 full * shop.inp(column, "grades", grade, "cash_share"),
             )
             sheet.cost("labour", "wages", follows, cash, full)
+            sheet.used.append(Used(f"{label}, hands-on {words}", follows, hours))
             everything.append(hours)
             freed = column.line(
                 f"{label} {words}, hours that turn into money",

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from roi.engine.column import Column, Line
 from roi.engine.expression import at, constant
+from roi.model.capacity import add_capacity
+from roi.model.changeover import add_changeover, add_undoing, fixed_costs
 from roi.model.chemistry import add_chemistry
-from roi.model.consumables import add_items, add_plate_costs, delivery_by_year
+from roi.model.consumables import add_items, add_plate_costs, delivery_by_year, shortfall_by_year
 from roi.model.equipment import add_downtime, add_equipment
 from roi.model.finance import add_finance
 from roi.model.labour import add_labour
+from roi.model.own_life import add_own_life
+from roi.model.paying import add_loan
 from roi.model.plates import add_plates
 from roi.model.press import add_press
 from roi.model.room import add_room
@@ -18,13 +22,14 @@ from roi.model.stations import add_stations
 from roi.scenario.things import Method
 
 
-def method_sheet(shop: Shop, method: Method) -> MethodSheet:
-    """Build a method's column."""
+def method_sheet(shop: Shop, method: Method, old: MethodSheet | None) -> MethodSheet:
+    """Build a method's column; `old` is the current method's, None for that method itself."""
     column = Column(method.short, method.id, note=method.label)
     sheet = MethodSheet(shop.scenario, method, shop, shop.work, column)
     add_plates(sheet)
     _calendar(sheet)
     add_stations(sheet)
+    add_capacity(sheet)
     column.heading("Work by year")
     sheet.lines["area_by_year"] = column.line(
         "Area imaged, by year", "m2/year", sheet.lines["area"] * shop.volume
@@ -39,10 +44,25 @@ def method_sheet(shop: Shop, method: Method) -> MethodSheet:
     add_room(sheet)
     _invoices(sheet, chemistry, waste)
     column.heading("Running costs by family and year", "Cash, before tax, in money of each year.")
-    further = {"consumables": [*chemistry, delivery_by_year(sheet)], "waste": waste}
-    money = {family: family_over_years(sheet, family, further.get(family)) for family in LABELS}
+    further = {
+        "consumables": [
+            *(("chemistry", block) for block in chemistry),
+            ("bought_in", delivery_by_year(sheet)),
+            *(("plates", block) for block in [shortfall_by_year(sheet)] if block is not None),
+        ],
+        "waste": [("waste", block) for block in waste],
+    }
+    money = {family: family_over_years(sheet, family, further.get(family, ())) for family in LABELS}
     sheet.families = {family: found.by_year for family, found in money.items()}
-    add_finance(sheet, list(money.values()))
+    if old is None and any(
+        shop.scenario.has("methods", m.id, "changeover", "parallel") for m in shop.scenario.methods
+    ):
+        sheet.lines["fixed_costs"] = fixed_costs(sheet)
+    add_finance(sheet, list(money.values()), add_changeover(sheet, old))
+    if old is not None:
+        add_undoing(sheet)
+    add_loan(sheet)
+    add_own_life(sheet, [found.today for found in money.values()])
     return sheet
 
 

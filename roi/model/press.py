@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from roi.engine.column import Line
 from roi.engine.expression import Expr, gather, product_sum, smaller, total
-from roi.model.sheet import MethodSheet
+from roi.model.sheet import MethodSheet, Used
 from roi.model.shop import MINUTES
 
 
@@ -65,6 +65,7 @@ def add_press(sheet: MethodSheet) -> None:
         press_money=cash,
         paper=paper,
     )
+    sheet.used += [Used("Press hours lost", "work", lines["press_hours"]), Used("Paper lost", "work", paper)]
 
 
 def _by_register(sheet: MethodSheet, what: str, hung: Line, tight: Line) -> Expr:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from roi.engine.column import Column, Line
-from roi.engine.expression import Expr, product_sum
+from roi.engine.expression import Constant, Expr, at, product_sum
 from roi.model.shop import Shop
 from roi.model.tables import WorkTables
 from roi.scenario.catalogue import drivers
@@ -40,6 +40,29 @@ class Cost:
     full: Line
 
 
+@dataclass(frozen=True)
+class Used:
+    """A yearly amount of something physical: a line at the log's volume that follows "work" or "time", or "year" for a
+    block over years. The same label in two methods is the same thing. hazardous : waste that is, or may be by test."""
+
+    label: str
+    follows: str
+    amount: Line
+    hazardous: bool = False
+
+
+@dataclass(frozen=True)
+class Machine:
+    """A unit of equipment bought new: price, what bringing it into use and training cost, whole years of life, resale
+    share of the price or None."""
+
+    label: str
+    price: Line
+    brought: tuple[Line, ...]
+    life: Line
+    resale: Line | None
+
+
 @dataclass
 class MethodSheet:
     """What the family modules write on: the column, the shop, and what earlier modules found out.
@@ -49,6 +72,7 @@ class MethodSheet:
     lines : lines that later modules refer to, by a short name
     hours : hands-on hours a year, as (grade, "work" or "time", line)
     families : running cost by family, blocks over years
+    used : what the method uses up or leaves, for the sheet of resources
     """
 
     scenario: Scenario
@@ -61,6 +85,8 @@ class MethodSheet:
     lines: dict[str, Line] = field(default_factory=dict)
     hours: list[tuple[str, str, Line]] = field(default_factory=list)
     families: dict[str, Line] = field(default_factory=dict)
+    used: list[Used] = field(default_factory=list)
+    machines: list[Machine] = field(default_factory=list)
 
     def inp(self, *key: str) -> Line:
         """One of the method's own inputs, fetched into its column."""
@@ -99,37 +125,50 @@ class MethodSheet:
 class FamilyMoney:
     """A family's money: by year (currency, zero in year 0 and beyond the horizon), and what all years are worth today.
 
+    today : year 1 at prices of year 0, in currency
     added, added_worth : what the full-cost view adds to each, None where nothing
     """
 
     by_year: Line
     worth: Line
+    today: Line
     added: Line | None
     added_worth: Line | None
 
 
-def family_over_years(sheet: MethodSheet, family: str, further: list[Line] | None = None) -> FamilyMoney:
+def family_over_years(
+    sheet: MethodSheet, family: str, further: Sequence[tuple[str, Line]] = ()
+) -> FamilyMoney:
     """A family's money by year and its present worth, before tax.
 
-    `further` are blocks over years already in money of their year, such as pickups that come in whole numbers.
+    `further` are blocks over years already in money of their year, such as pickups that come in whole numbers, each with
+    the price group it grows with.
     """
     mine = [c for c in sheet.costs if c.family == family]
     shop, column, label = sheet.shop, sheet.column, LABELS[family]
     parts = [_Priced(sheet, family, "", g, f, [c.cash for c in mine if (c.growth, c.follows) == (g, f)])
              for g, f in _prices_met(mine)]  # fmt: skip
-    blocks = [*(further or []), *_by_growth(sheet, family, "", parts)]
+    blocks = [*(block for _, block in further), *_by_growth(sheet, family, "", parts)]
     by_year = _sum(sheet, label, blocks)
     worths = [p.worth for p in parts]
     worths += [
         column.line(f"{block.label}, present worth", "currency", product_sum(block, shop.discount_running))
-        for block in further or []
+        for _, block in further
     ]
     short = label.split(":")[0]
+    todays = [p.today(shop) for p in parts]
+    todays += [
+        column.line(
+            f"{block.label}, at today's prices", "currency", at(block, 1) / at(shop.growth[growth], 1)
+        )
+        for growth, block in further
+    ]
     nothing = (sheet.shop.annuity * 0).during("currency")
     worth = column.line(f"{short}, present worth", "currency", add(worths) if worths else nothing)
+    today = column.line(f"{short}, at today's prices", "currency", add(todays) if todays else nothing)
     dearer = [c for c in mine if c.full is not c.cash]
     if not dearer:
-        return FamilyMoney(by_year, worth, None, None)
+        return FamilyMoney(by_year, worth, today, None, None)
     more = [
         _Priced(sheet, family, "added at full cost, ", g, f,
                 [c.full - c.cash for c in dearer if (c.growth, c.follows) == (g, f)])
@@ -143,7 +182,7 @@ def family_over_years(sheet: MethodSheet, family: str, further: list[Line] | Non
     added_worth = column.line(
         f"{short}, added at full cost, present worth", "currency", add([p.worth for p in more])
     )
-    return FamilyMoney(by_year, worth, added, added_worth)
+    return FamilyMoney(by_year, worth, today, added, added_worth)
 
 
 def _prices_met(costs: list[Cost]) -> list[tuple[str, str]]:
@@ -170,6 +209,14 @@ class _Priced:
         )
         self.worth = sheet.column.line(
             f"{name}, present worth", "currency", self.amount * sheet.shop.worth[growth][follows]
+        )
+        self._column, self._name = sheet.column, name
+
+    def today(self, shop: Shop) -> Line:
+        """The amount of year 1 at prices of year 0."""
+        work = at(shop.volume, 1) if self.follows == "work" else Constant(1)
+        return self._column.line(
+            f"{self._name}, at today's prices", "currency", (self.amount * work).during("year")
         )
 
 

@@ -38,6 +38,9 @@ class Shop:
     years: Axis
     year: Data
     after_now: Data
+    first_year: Data
+    next_year: Data
+    year_before: Data
     schedule: Data | None
     capital_position: Data | None
     horizon: Line
@@ -92,6 +95,13 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
     years = Axis("years", tuple(f"year {y}" for y in range(rows + 1)))
     year = column.data(Data("shop.year", "Year", "year", years, range(rows + 1)))
     after_now = column.data(Data("shop.after", "After year 0", "1", years, [0.0] + [1.0] * rows, flag=True))
+    first_year = column.data(
+        Data("shop.first", "Year 1", "1", years, [float(y == 1) for y in range(rows + 1)], flag=True)
+    )
+    following = [float(min(y + 2, rows + 1)) for y in range(rows + 1)]
+    next_year = column.data(Data("shop.next", "Place of the year to come", "1", years, following))
+    earlier = [float(max(y, 1)) for y in range(rows + 1)]
+    year_before = column.data(Data("shop.before", "Place of the year before", "1", years, earlier))
     since_first = column.data(Data("shop.since", "Years since year 1", "year", years, [0.0, *range(rows)]))
     horizon = inp("money", "horizon")
     in_horizon = column.line(
@@ -134,9 +144,15 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
     )
     growth: dict[str, Line] = {}
     for name in [n for n in scenario.names("growth") if n != "volume"]:
-        growth[name] = column.line(
-            f"Price level, {name.replace('_', ' ')}", "1", compound(inp("growth", name), year)
-        )
+        level = compound(inp("growth", name), year)
+        if scenario.has("price_steps", name, "change"):
+            since = column.line(
+                f"Price of {name.replace('_', ' ')} has stepped",
+                "1",
+                at_least(year, inp("price_steps", name, "year")),
+            )
+            level = level * (1 + inp("price_steps", name, "change") * since)
+        growth[name] = column.line(f"Price level, {name.replace('_', ' ')}", "1", level)
     growth["general"] = column.line("Price level, general", "1", compound(inflation, year))
     worth = _worth(column, volume, discount_running, growth)
 
@@ -205,6 +221,9 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
         years=years,
         year=year,
         after_now=after_now,
+        first_year=first_year,
+        next_year=next_year,
+        year_before=year_before,
         schedule=schedule,
         capital_position=position,
         horizon=horizon,
@@ -267,10 +286,11 @@ def _schedule(scenario: Scenario, column: Column, rows: int) -> tuple[Data | Non
 
     With as many empty years before the switch as the schedule is long, depreciation of every purchase is one product-sum.
     """
-    shares = scenario.tax.shares
+    tax = scenario.tax
+    shares = tax.shares[:rows]  # a balance goes on for longer than any year written
     if not shares:
         return None, None
-    column.heading("Tax schedule", f"{scenario.tax.label}. {scenario.tax.source} {scenario.tax.caution}")
+    column.heading("Tax schedule", f"{tax.label}. {tax.source}. {tax.caution}")
     count = len(shares)
     back = Axis("schedule", tuple(f"{count - i} years after purchase" for i in range(count)))
     schedule = column.data(Data("shop.schedule", "Share of cost relieved", "1", back, shares[::-1]))

@@ -1,14 +1,15 @@
 """Stations in series: how long a plate takes, how much of that is hands-on, and what energy they draw.
 
 n equal plates through stations with one unit each take sum(t) + (n - 1) x max(t): the permutation flow shop with
-identical jobs. Hands-on minutes are labour, waiting is not.
+identical jobs; with units side by side they take at most that of time a unit (`capacity` has it exact for up to 8).
+Hands-on minutes are labour, waiting is not.
 """
 
 from __future__ import annotations
 
 from roi.engine.column import Line
 from roi.engine.expression import Axis, Expr, constant, gather, largest, total
-from roi.model.sheet import MethodSheet, add
+from roi.model.sheet import MethodSheet, Used, add
 from roi.model.shop import MINUTES
 
 
@@ -23,15 +24,24 @@ def add_stations(sheet: MethodSheet) -> None:
     stations = Axis("stations", tuple(sheet.label("stations", n) for n in names))
     by_station = column.line("Time a plate, by station", "min/plate", gather(stations, times))
     one = column.line("One plate, from file to press", "min/plate", total(by_station))
-    slowest = column.line("Slowest station", "min/plate", largest(by_station))
+    by_unit = by_station
+    if any(sheet.has("stations", n, "units") for n in names):
+        shared = [
+            time / sheet.inp("stations", n, "units") if sheet.has("stations", n, "units") else time
+            for n, time in zip(names, times, strict=True)
+        ]
+        by_unit = column.line(
+            "Time a plate, shared by the station's units", "min/plate", gather(stations, shared)
+        )
+    slowest = column.line("Slowest station", "min/plate", largest(by_unit))
     wanted = sheet.shop_inp("shop", "plates_at_once")
-    column.line(
+    at_once = column.line(
         "Plates wanted at once, from file to press",
         "min",
         one.during("plate") + (wanted - constant(1, "plate")) * slowest,
-        note="all stations once, then the slowest for each further plate",
+        note="all stations once, then the slowest for each further plate; with several units at most this",
     )
-    sheet.lines["one_plate"] = one
+    sheet.lines |= dict(one_plate=one, station_times=by_station, at_once=at_once)
     _add_energy(sheet, names, times)
     for name in names:
         if sheet.has("stations", name, "hands_on"):
@@ -81,6 +91,7 @@ def _add_energy(sheet: MethodSheet, names: tuple[str, ...], times: list[Line]) -
         if parts:
             words = "with the work" if follows == "work" else "with the days"
             kwh = column.line(f"Energy {words}", "kWh/year", add(parts))
+            sheet.used.append(Used(f"Electricity {words}", follows, kwh))
             sheet.cost(
                 "energy",
                 "energy",

@@ -8,6 +8,7 @@ from roi.engine.column import Book
 from roi.engine.evaluate import Values, evaluate
 from roi.model.comparison import Comparison
 from roi.model.method import method_sheet
+from roi.model.resources import Resources
 from roi.model.savings import CashFlow
 from roi.model.sheet import MethodSheet
 from roi.model.shop import Shop, shop_column
@@ -25,6 +26,7 @@ class Study:
     methods: dict[str, MethodSheet]
     cash_flow: CashFlow
     comparison: Comparison
+    resources: Resources
     book: Book
 
     def evaluate(self, changes: dict[str, float] | None = None) -> Values:
@@ -36,10 +38,17 @@ def build(scenario: Scenario) -> Study:
     """Write down every line of a scenario's reckoning, units checked."""
     work = work_tables(scenario)
     shop = shop_column(scenario, work)
-    methods = {m.id: method_sheet(shop, m) for m in scenario.methods}
+    old = method_sheet(shop, scenario.method(scenario.current), None)
+    methods = {
+        m.id: old if m.id == scenario.current else method_sheet(shop, m, old) for m in scenario.methods
+    }
     cash_flow = CashFlow(shop, methods, scenario.current)
     comparison = Comparison(scenario, methods, cash_flow)
-    columns = [shop.column, *(s.column for s in methods.values()), cash_flow.column, comparison.column]
+    resources = Resources(scenario, shop, methods, comparison.methods)
+    # The old method first: what it costs to leave it is reckoned from its figures.
+    others = [sheet.column for sheet in methods.values() if sheet is not old]
+    columns = [shop.column, old.column, *others, cash_flow.column, comparison.column]
+    columns.append(resources.column)
     return Study(
         scenario=scenario,
         work=work,
@@ -47,5 +56,6 @@ def build(scenario: Scenario) -> Study:
         methods=methods,
         cash_flow=cash_flow,
         comparison=comparison,
+        resources=resources,
         book=Book(columns),
     )

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from roi.engine.expression import Axis, Data
+from roi.model.loads import Loads, load_levels
 from roi.model.reduce import Reduced, reduce_work
 from roi.scenario.scenario import Scenario
 from roi.scenario.worklog import DAYS_PER_YEAR, Floats
@@ -60,6 +61,11 @@ class WorkTables:
     press_forms: tuple[Data, ...]
     month_share: Data
     totals: Data
+    loads: Loads
+    load_days: Data
+    load_days_so_far: Data
+    load_plates: Data
+    load_area: Data
     tables: tuple[Table, ...]
     reduced: Reduced
 
@@ -78,6 +84,8 @@ def work_tables(scenario: Scenario) -> WorkTables:
     sizes = Axis("sizes", tuple(s.label for s in scenario.sizes))
     presses = Axis("presses", tuple(p.label for p in scenario.presses))
     months = Axis("months", MONTHS)
+    loads = load_levels(scenario)
+    levels = Axis("levels of load", _level_names(loads))
     all_work = Axis("all work", ("Jobs", "Good impressions of all forms", "Calendar days", "Weeks"))
 
     def data(
@@ -135,6 +143,11 @@ def work_tables(scenario: Scenario) -> WorkTables:
         ),
         month_share=data("Share of a year's plates", "1", months, scenario.work.month_share),
         totals=data("Amount", "1/year", all_work, [r.jobs, r.good_total, DAYS_PER_YEAR, DAYS_PER_YEAR / 7]),
+        loads=loads,
+        load_days=data("Days", "day/year", levels, loads.days),
+        load_days_so_far=data("Days up to here", "day/year", levels, loads.days.cumsum()),
+        load_plates=data("Plates called for a day", "plate/day", levels, loads.plates),
+        load_area=data("Area called for a day", "m2/day", levels, loads.area),
         tables=(),
         reduced=r,
     )
@@ -170,7 +183,24 @@ def _layout(t: WorkTables, months: Axis, all_work: Axis) -> Iterable[Table]:
         "Presses", "What runs through each press in a year.", t.presses, (t.press_impressions, *t.press_forms)
     )
     yield Table("Months", "How the plates of a year fall on its months.", months, (t.month_share,))
+    yield Table(
+        "Days by load",
+        f"Working days from quiet to busy, by {t.loads.basis}.",
+        t.load_days.axis or months,
+        (t.load_days, t.load_days_so_far, t.load_plates, t.load_area),
+    )
     yield Table("All work", "Counts that belong to no size and no press.", all_work, (t.totals,))
+
+
+def _level_names(loads: Loads) -> tuple[str, ...]:
+    """Each level's number, and which of them is the typical, the busy and the busiest day."""
+    named = {loads.typical: ["typical day"]}
+    named.setdefault(loads.busy, []).append("busy day")
+    named.setdefault(len(loads.days) - 1, []).append("busiest day")
+    return tuple(
+        f"Level {i + 1}" + (f", {' and '.join(named[i])}" if i in named else "")
+        for i in range(len(loads.days))
+    )
 
 
 def _describe(r: Reduced, i: int) -> str:

@@ -14,12 +14,13 @@ Path = tuple[str, ...]
 
 # Texts a scenario may hold, by the same patterns as the numbers.
 TEXTS: dict[str, tuple[str, ...]] = {
-    "": ("name", "currency", "units", "current", "note", "based_on", "prepared_for"),
+    "": ("name", "currency", "units", "current", "note", "based_on", "prepared_for", "waste_rules"),
     "money": ("tax_schedule",),
+    "shop": ("tariff",),
     "grades.*": ("label",),
     "presses.*": ("label", "format"),
     "methods.*": ("use", "label", "short", "largest_format", "note"),
-    "methods.*.equipment.*": ("label",),
+    "methods.*.equipment.*": ("label", "bought"),
     "methods.*.stations.*": ("label", "grade"),
     "methods.*.items.*": ("label", "family", "growth", "driver", "measure"),
     "methods.*.baths.*": ("label", "to_stream"),
@@ -29,10 +30,22 @@ TEXTS: dict[str, tuple[str, ...]] = {
 # Plain numbers, lists and switches that are not inputs of the reckoning: fixed when a workbook is written.
 PLAIN: dict[str, tuple[str, ...]] = {
     "": ("schema", "per_dollar"),
-    "money": ("tax_years",),
+    "money": ("tax_years", "tax_rate_of_balance"),
+    "grades.*": ("press_operator",),
     "presses.*": ("printing_units",),
-    "methods.*": ("schema", "cannot_serve", "cautions", "makes_plates"),
+    "bought_in": ("prices_with_vat",),
+    "methods.*": ("schema", "cannot_serve", "cautions", "makes_plates", "prices_with_vat"),
+    "methods.*.items.*": ("recharge",),
     "methods.*.streams.*": ("hazardous",),
+}
+# What a text says or a switch may be, where the reckoning makes no use of it and rules about mistakes do.
+CHOICES: dict[Path, tuple[object, ...]] = {
+    ("shop", "tariff"): ("all-in", "energy-only"),
+    ("methods", "*", "equipment", "*", "bought"): ("new", "used"),
+    ("grades", "*", "press_operator"): (True, False),
+    ("bought_in", "prices_with_vat"): (True, False),
+    ("methods", "*", "prices_with_vat"): (True, False),
+    ("methods", "*", "items", "*", "recharge"): (True, False),
 }
 # Tables with readers of their own, which the patterns don't show.
 OTHER_TABLES = ("sizes", "log", "summary", "press_defaults")
@@ -108,6 +121,19 @@ def entry_for(path: Path) -> Entry | None:
 def place(path: Path, table: Mapping[str, tuple[str, ...]]) -> bool:
     """Whether a path is a text (TEXTS) or plain value (PLAIN) the scenario may hold."""
     return any(path[-1] in names and fits(_split(where), path[:-1]) for where, names in table.items())
+
+
+def refused(path: Path, value: object) -> tuple[str, str] | None:
+    """What is wrong with a value that only a few may take (CHOICES), and the mend; None where nothing is."""
+    choices = next((c for pattern, c in CHOICES.items() if fits(pattern, path)), None)
+    # 1 equals true, and is not what a switch is written as.
+    if choices is None or any(value == c and type(value) is type(c) for c in choices):
+        return None
+    if choices[0] is True:
+        return f"{value!r} is not a switch", "write true or false"
+    said = [f'"{c}"' for c in choices]
+    near = difflib.get_close_matches(str(value), [str(c) for c in choices], 1)
+    return f"{value!r} is not known here", f'was "{near[0]}" meant?' if near else f"write {' or '.join(said)}"
 
 
 def near(path: Path) -> str:

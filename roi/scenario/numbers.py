@@ -112,6 +112,10 @@ def _unit(text: str, key: Key, values: dict[Key, Raw]) -> Unit | None:
 
 def _check_plain(key: Key, raw: Raw, problems: list[Problem]) -> None:
     where = raw.at(key)
+    wrong = catalogue.refused(key, raw.value)
+    if wrong is not None:
+        problems.append(Problem(where, *wrong))
+        return
     if place(key, PLAIN) or any(p.where == where for p in problems):
         return
     if place(key, TEXTS):

@@ -14,7 +14,8 @@ from roi.scenario.worklog import Days, Floats
 
 SHORT_LOG = 90.0  # days; below, a season is taken for a year
 LONG_LOG = 800.0  # days; above, one mistyped year is the likelier reason
-BUNCHED = 0.40
+ONE_MONTH = 31.0  # days
+BUNCHED, BUNCHED_LAST = 0.40, 1 / 3  # shares of the plates
 
 
 def bounds(day: Days, stated: tuple[dt.date, dt.date] | None) -> tuple[np.datetime64, np.datetime64]:
@@ -61,22 +62,33 @@ def date_notes(day: Days, plates: Floats, days: float, *, stated: bool) -> list[
             f"the log covers {days:,.0f} days, {day.min()} to {day.max()}: "
             "if a year is mistyped, state from and to"
         )
-    if days > 31:
-        day_of_month = ((day - day.astype("datetime64[M]").astype("datetime64[D]")).astype(int)) + 1
-        by_day = np.bincount(day_of_month, plates) / plates.sum()
-        next_month = (day.astype("datetime64[M]") + 1).astype("datetime64[D]")
-        month_end = plates[day >= np.busday_offset(next_month, -2, roll="forward")].sum() / plates.sum()
-        if month_end > BUNCHED:
-            notes.append(
-                f"{month_end:.0%} of the plates fall on the last two working days of a month: "
-                "dates bunch at month end, they look like invoice dates"
-            )
-        elif by_day.max() > BUNCHED:
-            notes.append(
-                f"{by_day.max():.0%} of the plates fall on day {by_day.argmax()} of a month: "
-                "they look like invoice dates"
-            )
+    if bunched := bunching(day, plates, days):
+        notes.append(f"{bunched}; for days' loads they are spread evenly over each month's work days")
     return notes
+
+
+def bunching(day: Days, plates: Floats, days: float) -> str:
+    """How dates bunch in a way that plate-making does not, in words; "" where they don't, or one month can't show it.
+
+    More than a third of the plates on the last working day of a month, or two fifths on the last two or on one
+    day of the month.
+    """
+    if days <= ONE_MONTH:
+        return ""
+    next_month = (day.astype("datetime64[M]") + 1).astype("datetime64[D]")
+    for working_days, most, words in (
+        (2, BUNCHED, "the last two working days of a month: dates bunch at month end, they"),
+        (1, BUNCHED_LAST, "the last working day of a month: dates bunch at month end, they"),
+    ):
+        late = day >= np.busday_offset(next_month, -working_days, roll="forward")
+        share = plates[late].sum() / plates.sum()
+        if share > most:
+            return f"{share:.0%} of the plates fall on {words} look like invoice dates"
+    day_of_month = ((day - day.astype("datetime64[M]").astype("datetime64[D]")).astype(int)) + 1
+    by_day = np.bincount(day_of_month, plates) / plates.sum()
+    if by_day.max() > BUNCHED:
+        return f"{by_day.max():.0%} of the plates fall on day {by_day.argmax()} of a month: they look like invoice dates"
+    return ""
 
 
 def _month(day: Days) -> np.ndarray:

@@ -46,8 +46,32 @@ def check_references(
             problems.append(Problem(f"{file}, {'.'.join(key)}", "is missing", what))
 
     grades, growths = names("grades"), [k[1] for k in values if k[0] == "growth"] + ["general"]
+    steppable = [g for g in growths if g not in ("general", "volume")]
+    for name in grades:
+        for part, what in (("wage", '"23 USD/h"'), ("on_cost", '"25 %"'), ("cash_share", '"20 %"')):
+            needs(("grades", name, part), f"state it like {what}")
+    for name in names("price_steps"):
+        step = ("price_steps", name)
+        if name not in steppable:
+            mend = f"one of {', '.join(steppable)}"
+            problems.append(Problem(f"{file}, {'.'.join(step)}", "is no group of prices", mend))
+        needs((*step, "change"), 'state it like "25 %"')
+        needs((*step, "year"), 'state the first year it holds, like "3 year"')
     for m in methods:
         here = ("methods", m.id)
+        together = {
+            "agreement": {"minimum": '"400 m2/year"', "price": 'what a square metre short costs', "years": '"3 year"'},
+            "loan": {"share": '"80 %"', "rate": '"8 %/year"', "term": '"5 year"'},
+        }  # fmt: skip
+        change = (*here, "changeover")
+        if (*change, "undo") in inputs:
+            needs((*change, "undo_month"), 'state the month it is undone in, like "12 month"')
+        if (*change, "learning_remakes") in inputs or (*change, "learning_minutes") in inputs:
+            needs((*change, "learning"), 'state how long it takes to learn, like "3 month"')
+        for kind, parts in together.items():
+            if any((*here, kind, part) in inputs for part in parts):
+                for part, what in parts.items():
+                    needs((*here, kind, part), f"state it too, like {what}")
         for kind in ("stations", "tasks"):
             for name in names(*here, kind):
                 one_of(
@@ -56,6 +80,15 @@ def check_references(
                     "grade",
                     needed=kind == "tasks" or (*here, kind, name, "hands_on") in inputs,
                 )
+        if not names(*here, "baths"):
+            for kind in ("tasks", "items"):
+                for name in names(*here, kind):
+                    counted = values.get((*here, kind, name, "driver"))
+                    if counted is not None and counted.value == "bath change":
+                        where = ".".join((*here, kind, name))
+                        mend = f"leave it out: {kind}.{name} = false"
+                        what = "is counted by bath change, and the method has no bath"
+                        problems.append(Problem(f"{file}, {where}", what, mend))
         for name in names(*here, "tasks"):
             one_of((*here, "tasks", name, "driver"), drivers(), "driver")
             needs((*here, "tasks", name, "minutes"), 'state it like "5 min/plate"')

@@ -28,6 +28,7 @@ from roi.scenario.things import (
     read_text,
     spread_press_defaults,
 )
+from roi.scenario.waste import NONE, WasteRules, read_rules
 from roi.units.quantity import currencies
 
 
@@ -49,6 +50,7 @@ class Scenario:
     work: WorkLog
     work_source: str
     tax: TaxSchedule
+    waste: WasteRules
     note: str = ""
     _engine: dict[Key, Input] = field(default_factory=dict, repr=False)
 
@@ -128,6 +130,8 @@ def read(path: Path) -> Scenario:
     inputs = read_inputs(values, labels, currency, system, problems)
     check_references(values, methods, inputs, sizes, size_names, file, problems)
     tax = read_schedule(values, file, problems)
+    federal = "us" if system == "us" and currency == "USD" else NONE
+    waste = read_rules(read_text(values, ("waste_rules",), file, problems, default=federal), file, problems)
     work, source = _work(layers, presses, size_names, file, problems)
     if unknown_currency:  # told once; every price in another currency than the stand-in follows from it
         problems = [p for p in problems if f"the scenario in {currency}" not in p.what]
@@ -148,6 +152,7 @@ def read(path: Path) -> Scenario:
         work=work,
         work_source=source,
         tax=tax,
+        waste=waste,
         note=clean(values[("note",)].value) if ("note",) in values else "",
     )
 

@@ -8,6 +8,7 @@ from datetime import datetime
 from openpyxl import Workbook
 
 import roi
+from roi.answers.capacity import keeping_up
 from roi.answers.checks import checks
 from roi.answers.ranges import try_ranges
 from roi.answers.verdict import verdict
@@ -17,6 +18,7 @@ from roi.engine.evaluate import Values, extend
 from roi.model.study import Study
 from roi.scenario.things import CASES
 from roi.workbook.break_even import write_break_even
+from roi.workbook.capacity import write_capacity
 from roi.workbook.cases import CaseSheets, write_case_sheet
 from roi.workbook.cells import Results, put_text
 from roi.workbook.front import Front, write_about, write_changes, write_sources, write_words
@@ -55,12 +57,14 @@ class _Composer:
         self.study, self.template = study, template
         ranges = try_ranges(study)
         self.words, self.sentences = verdict(study)
+        self.keeping = keeping_up(study, self.words)
         self.checks, _, overall = checks(study)
         self.columns = [
             study.shop.column,
             *(sheet.column for sheet in study.methods.values()),
             study.cash_flow.column,
             study.comparison.column,
+            study.resources.column,
         ]
         self.further = workings(
             study, ranges, break_even=template.wants("Break-even"), sensitivity=template.wants("Sensitivity")
@@ -116,6 +120,7 @@ class _Composer:
         cased = [column for column in self.columns if self.case_sheets.sections[column]]
         return [
             ("Words", self._words),
+            ("Capacity", lambda: write_capacity(book.create_sheet("Capacity"), front, self.keeping)),
             ("Inputs", lambda: write_inputs(book, self.rows, code)),
             ("Units", lambda: write_units(book, self.conversions)),
             ("Work", lambda: write_work(book, study.work, code, study.scenario.work_source)),
@@ -146,7 +151,9 @@ class _Composer:
     def _words(self) -> None:
         front = self.front
         sheet = write_column(self.book, self.words, self.places, front.values, front.results, front.currency)
-        write_words(sheet, front, [*self.sentences, *self.further.sentences], self.said_from)
+        write_words(
+            sheet, front, [*self.sentences, *self.keeping.sentences, *self.further.sentences], self.said_from
+        )
 
     def _break_even(self) -> None:
         if self.further.volumes is not None:
@@ -187,6 +194,7 @@ _PURPOSES = {
     "Units": "factors from the units shown to those reckoned in",
     "Work": "a year's work as reduced from the log",
     "Shop": "what is the same for every method: years, prices, wages, presses",
+    "Resources": "plates, litres, kilograms, kilowatt-hours and hours, a year, a plate and a thousand impressions",
     "Cash flow": "money by year, and what each method saves against today",
     "Comparison": "every measure of every method, and which is cheapest",
     "Changes": "inputs as delivered and as they are now",
@@ -194,6 +202,7 @@ _PURPOSES = {
     "Checks": "the figures checked against one another",
     "Break-even": "where two methods cost the same: by volume, by price",
     "Sensitivity": "what each input's range does to the answer, and the map of the cheapest method",
+    "Capacity": "whether each method keeps up with the plates wanted a day",
     "Cases": "the values that inputs take in further cases",
     "Volumes": "cost against volume, method by method and pair by pair",
     "Ranges": "each input at both ends of its range, ranked",

@@ -178,6 +178,12 @@ def write_sources(book: Workbook, front: Front) -> None:
         ("Schedule", f"{scenario.tax.label}. {scenario.tax.source}"),
         ("Caution", scenario.tax.caution),
     ]
+    if scenario.waste.levels:
+        rows += [
+            ("Hazardous waste", ""),
+            ("Rules", f"{scenario.waste.label}: {scenario.waste.source}"),
+            ("Caution", scenario.waste.caution),
+        ]
     rows += [
         ("Methods of reckoning", ""),
         (
@@ -266,7 +272,7 @@ def write_about(sheet: Worksheet, front: Front, purposes: dict[str, str]) -> Non
         cell.style = "Prose"
         row += 1
     sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 16, 100
-    set_up_page(sheet, landscape=False)
+    set_up_page(sheet, head_rows=1, landscape=False)
 
 
 def _height(text: str, width: int) -> float:

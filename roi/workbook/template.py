@@ -17,8 +17,9 @@ from roi.workbook.house import OWN, House
 METHODS = "Methods"  # stands for the sheets of all methods, in the scenario's order
 OPTIONAL = ("Break-even", "Sensitivity")
 SHEETS = (
-    "About", "Summary", "Break-even", "Sensitivity", "Words", "Inputs", "Units", "Work", "Shop", METHODS, "Cash flow",
-    "Comparison", "Changes", "Sources and cautions", "Checks", "Cases", "Volumes", "Ranges",
+    "About", "Summary", "Break-even", "Sensitivity", "Capacity", "Words", "Inputs", "Units", "Work", "Shop", METHODS, "Cash flow",
+    "Comparison",
+    "Resources", "Changes", "Sources and cautions", "Checks", "Cases", "Volumes", "Ranges",
 )  # fmt: skip
 SENTENCES = (
     "Verdict", "How firm", "How close", "Over the years", "At full cost", "A plate", "Where it turns", "Up front",

@@ -74,7 +74,7 @@ def put_back(study, method, quantity, now, value):
     if quantity == "price of a plate, mean":
         keys = [key for key in inputs if key.startswith(f"methods.{method}.plates.price")]
         return {key: inputs[key].best * value / now for key in keys}
-    if quantity == "first cost":
+    if quantity == "first cost of equipment":
         units = study.methods[method].names("equipment")
         keys = [f"methods.{method}.equipment.{unit}.{paid}" for unit in units for paid in PAID_FIRST]
         return {key: inputs[key].best * value / now for key in keys if key in inputs}
@@ -105,7 +105,8 @@ def test_each_tie_put_back(demo):
         # As stated they are not the same: the quantity makes the difference.
         assert abs(demo.one(study.methods[tie.method].lines["present"]) - demo.one(current)) > CENT
     assert {quantity for _, quantity in seen} == {
-        "price of a plate, mean", "first cost", "value of a press hour, on every press", "loaded wage of hands-on work",
+        "price of a plate, mean", "first cost of equipment", "value of a press hour, on every press",
+        "loaded wage of hands-on work",
     }  # fmt: skip
 
 
@@ -119,7 +120,7 @@ def test_what_a_quantity_is_today(demo):
     ]
     for tie in demo.made.volumes.ties:
         now, lines = demo.one(tie.now), demo.study.methods[tie.method].lines
-        if tie.quantity == "first cost":
+        if tie.quantity == "first cost of equipment":
             assert now == demo.one(lines["first_cost"])
         elif tie.quantity == "loaded wage of hands-on work":
             assert min(loaded) - 1e-9 <= now <= max(loaded) + 1e-9

@@ -22,7 +22,14 @@ from roi.units.quantity import UnreadableQuantity, factor, read_size, read_unit,
 from roi.units.unit import Unit
 
 METHODS = ("direct", "polyester", "processed", "bought_in")
-SCHEDULES = ("us_macrs_3", "us_macrs_5", "us_macrs_7", "straight_line", "none")
+SCHEDULES = (
+    *("none", "straight_line", "declining_balance", "declining_balance_switch"),
+    *("us_macrs_3", "us_macrs_5", "us_macrs_7"),
+    *(f"us_macrs_{life}_q{quarter}" for life in (5, 7) for quarter in (1, 2, 3, 4)),
+    *("us_first_year_100", "us_first_year_40", "us_first_year_20"),
+    *("uk_main_pool", "uk_main_pool_2025", "uk_first_year_40", "uk_annual_investment_allowance"),
+    "ca_class_8",
+)
 NUMBER_KEYS = {"best", "low", "high", "unit", "source"}
 # A source is one of these, or a document with the year of its edition.
 SOURCES = ("common practice, no source", "from memory, verify", "computed: ", "convention of this tool")
@@ -298,14 +305,17 @@ def test_cautions_are_short_and_each_is_printed_for_somebody() -> None:
 @pytest.mark.parametrize("name", SCHEDULES)
 def test_a_tax_schedule_relieves_all_of_the_cost_or_nothing(name: str) -> None:
     problems: list[Problem] = []
-    money = {"tax_schedule": name, "tax_years": 6}
+    money = {"tax_schedule": name, "tax_years": 6, "tax_rate_of_balance": "20 %"}
     values: dict[Key, Raw] = {("money", key): Raw(value, "test", False) for key, value in money.items()}
     schedule = read_schedule(values, "test", problems)
     table = catalogue.load("tax", f"{name}.toml")
 
     assert problems == []
-    assert math.isclose(sum(schedule.shares), 0 if table["kind"] == "none" else 1, abs_tol=1e-12)
+    if table["kind"] == "reducing balance" and "switch" not in table:
+        assert 0.99 < sum(schedule.shares) < 1 and len(schedule.shares) == 40  # the rest falls to the horizon
+    else:
+        assert math.isclose(sum(schedule.shares), 0 if table["kind"] == "none" else 1, abs_tol=1e-12)
     assert all(share > 0 for share in schedule.shares)
-    assert table["schema"] == 1 and table["country"] in ("US", "any")
+    assert table["schema"] == 1 and table["country"] in ("US", "UK", "Canada", "any")
     assert source_faults(schedule.source) == []
     assert "accountant" in schedule.caution

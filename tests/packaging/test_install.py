@@ -133,7 +133,9 @@ def test_scenarios_and_templates_are_whole_in_both_archives(archives: dict[str, 
     """Text files beside the package: in the sdist as in the tree, in the wheel where pyproject.toml puts them."""
     moved = PROJECT["tool"]["hatch"]["build"]["targets"]["wheel"]["force-include"]
     top = f"plate_roi-{roi.__version__}"
-    scenarios = [file for file in (ROOT / "scenarios").glob("*/*") if file.suffix in (".toml", ".csv")]
+    scenarios = [
+        file for file in (ROOT / "scenarios").glob("*/*") if file.suffix in (".toml", ".csv", ".xlsx")
+    ]
     assert len(scenarios) > 2 and TEMPLATES
     with zipfile.ZipFile(archives["wheel"]) as wheel, tarfile.open(archives["sdist"]) as sdist:
         for file in (*scenarios, *TEMPLATES):
