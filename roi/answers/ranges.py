@@ -6,6 +6,7 @@ Only this program can try them all, so what is found here is delivered as text, 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -66,8 +67,9 @@ class Ranges:
         return list(best.values())
 
 
+@lru_cache(maxsize=2)
 def try_ranges(study: Study) -> Ranges:
-    """Compute every input's low and high, one at a time."""
+    """Compute every input's low and high, one at a time; kept, since the words, the cases and the mistakes all ask."""
     rows, used = study.comparison.rows, study.book.inputs
     ranged = [
         s for s in study.scenario.inputs.values() if s.key in used and (s.low != s.best or s.high != s.best)

@@ -16,7 +16,7 @@ from roi.model.tables import WorkTables, work_tables
 from roi.scenario.scenario import Scenario
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Study:
     """A scenario's columns, and the lines that answers and sheets refer to."""
 

@@ -55,7 +55,7 @@ def written(study: Study, folder: Path, template: Template | None = None) -> Pat
 
 @pytest.mark.parametrize("more", ["", PRICED])
 def test_the_sheet_breaks_no_rule(tmp_path: Path, more: str) -> None:
-    path = written(study_of(tmp_path, SHOP + more), tmp_path)
+    path = written(study_of(tmp_path, SHOP + more), tmp_path, LEAN)
     assert broken_rules(path) == []
     sheet = load_workbook(path)["Capacity"]
     labels = [str(cell.value) for cell in sheet["A"]]

@@ -37,7 +37,7 @@ def test_the_demo_breaks_no_rule(demo: Path) -> None:
 
 
 def test_ten_answers_make_a_workbook_that_breaks_no_rule(tmp_path: Path) -> None:
-    assert broken_rules(written(SCENARIOS / "ten_answers" / "shop.toml", tmp_path / "ten.xlsx")) == []
+    assert broken_rules(written(SCENARIOS / "ten_answers" / "shop.toml", tmp_path / "ten.xlsx", LEAN)) == []
 
 
 def test_names_of_twenty_letters_make_no_formula_too_long(tmp_path: Path) -> None:
