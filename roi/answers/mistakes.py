@@ -135,6 +135,19 @@ def press_overfull(case: Case) -> Iterator[Problem]:
             )
 
 
+def line_too_slow(case: Case) -> Iterator[Problem]:
+    """A method whose line can't make the busiest day's plates even round the clock, though it is costed as if it could."""
+    for sheet in case.sheets:
+        never, hours = (sheet.lines.get(f"capacity.{name}") for name in ("never", "worst_hours"))
+        if never is None or hours is None or case.at(never) < 1:
+            continue
+        yield Problem(
+            case.where("methods", sheet.method.id, "stations"),
+            f"{sheet.method.short}: the busiest day's plates take {case.at(hours):.1f} hours at the slowest station",
+            "state more units of that station and what they cost, or leave the method out: it is costed as if it could",
+        )
+
+
 # --- the work ----------------------------------------------------------------------------------------
 
 
@@ -226,6 +239,7 @@ RULES: tuple[Callable[[Case], Iterator[Problem]], ...] = (
     no_remakes,
     sets_differ,
     press_overfull,
+    line_too_slow,
     rows_left_out,
     short_log,
     month_end,

@@ -15,7 +15,7 @@ from roi.model.study import build
 from roi.scenario.problems import BadInput
 from roi.scenario.scenario import read
 from tests.answers import test_mistakes_machines, test_mistakes_money
-from tests.answers.mistaken_shop import LINE, POLYESTER, SHOPWIDE, case_of, check_fires, told
+from tests.answers.mistaken_shop import LINE, POLYESTER, SHOPWIDE, case_of, check_fires, told, unchanged
 from tests.small_shop import SHOP
 
 RUNS = "runs = { under_1000 = 0.4, to_5000 = 0.6 }"
@@ -134,6 +134,13 @@ def test_a_saving_that_rests_on_a_default_is_told(tmp_path):
     assert told(tmp_path, rules.rests_on_a_default, CLOSE % 900) == []
 
 
+def test_a_line_that_cannot_make_the_busiest_day_is_told(tmp_path):
+    """Forty times the plates a month: more than a day holds at some minutes a plate."""
+    assert list(rules.line_too_slow(unchanged())) == []
+    found = told(tmp_path, rules.line_too_slow, "", ("small = 300", "small = 12000"))
+    assert found and all("hours at the slowest station" in text and "more units" in text for text in found)
+
+
 def test_every_rule_is_among_those_tried():
     tables = (FIRES, test_mistakes_money.FIRES, test_mistakes_machines.FIRES)
     tried = {row[0] for table in tables for row in table} | {
@@ -142,6 +149,7 @@ def test_every_rule_is_among_those_tried():
         rules.month_end,
         rules.unknown_rulings,
         rules.rests_on_a_default,
+        rules.line_too_slow,
     }
     assert tried == set(rules.RULES)
 
