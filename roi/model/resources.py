@@ -29,17 +29,20 @@ class Resources:
             "Resources", "resources", across=True, note="What each method uses up and leaves in year 1."
         )
         self.amounts: dict[tuple[str, Unit], Line] = {}
-        self._nothing: dict[Unit, Line] = {}
         c = self.column
         c.heading("Work")
         self.work = c.line("Work of year 1 against the log", "1", at(shop.volume, 1))
         self.plates = c.line("Plates called for in year 1", "plate/year", shop.plates_called * self.work)
         self.good = c.line("Good impressions of year 1", "impression/year", shop.good * self.work)
-        c.heading("A year")
         worked = {name: self._worked(sheet) for name, sheet in sheets.items()}
-        for key in {key: None for mine in worked.values() for key in mine}:
+        keys = {key: None for mine in worked.values() for key in mine}
+        nothing = self._nothing(
+            [unit for (label, unit) in keys if any((label, unit) not in m for m in worked.values())]
+        )
+        c.heading("A year")
+        for key in keys:
             label, unit = key
-            parts = [mine[key] if key in mine else self._none(unit) for mine in worked.values()]
+            parts = [mine[key] if key in mine else nothing[unit] for mine in worked.values()]
             self.amounts[key] = c.line(label, str(unit), gather(methods, parts))
         self._carbon(scenario)
         self.classes = self._hazardous(scenario)
@@ -76,10 +79,11 @@ class Resources:
             for (label, unit), parts in groups.items()
         }
 
-    def _none(self, unit: Unit) -> Line:
-        if unit not in self._nothing:
-            self._nothing[unit] = self.column.line(f"None, in {unit}", str(unit), Constant(0, unit))
-        return self._nothing[unit]
+    def _nothing(self, units: list[Unit]) -> dict[Unit, Line]:
+        """What stands for a method that uses none, by unit."""
+        if units:
+            self.column.heading("Nothing", "Stands below where a method uses none.")
+        return {u: self.column.line(f"None, in {u}", str(u), Constant(0, u)) for u in dict.fromkeys(units)}
 
     def _hazardous(self, scenario: Scenario) -> Line | None:
         """Waste that may be hazardous, a month, with the shop's other, against the classes of the rules that are named."""

@@ -13,7 +13,7 @@ from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
-from roi.engine.cases import Cases, Reading, Trial, Worked
+from roi.engine.cases import Cases, Trial, Worked
 from roi.engine.column import LONGEST, Column, Line
 from roi.engine.evaluate import Values
 from roi.engine.expression import Data, Gather, Leaf
@@ -254,4 +254,4 @@ class _CaseWriter:
         return list(values[row] if leaf.axis is not None else values)
 
 
-__all__ = ["CaseSheets", "Reading", "write_case_sheet"]
+__all__ = ["CaseSheets", "write_case_sheet"]

@@ -232,8 +232,8 @@ def write_about(sheet: Worksheet, front: Front, purposes: dict[str, str]) -> Non
         ("Shop", scenario.note or scenario.name),
         (
             "Limits",
-            "One shop; steady operation after the switch. Changing over, financing and day-by-day capacity are not "
-            f"included. The years looked ahead may be changed up to {last}.",
+            "One shop; steady operation after the switch. Of changing over only what is stated is counted; loans, undoing "
+            f"the change and capacity stand beside the costs. The years looked ahead may be changed up to {last}.",
         ),
         (
             "Two views",
