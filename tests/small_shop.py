@@ -28,3 +28,17 @@ runs = { under_1000 = 0.4, to_5000 = 0.6 }
 
 # A layout without the sheets of break-even and sensitivity and the cases behind them: a tenth of the formulas.
 LEAN = Template(sheets=("Summary", "Inputs"))
+
+# Nothing grows: what a figure is in year 1 it is in every year.
+STILL = """
+[growth]
+volume = "0 %/year"
+plates = "0 %/year"
+wages = "0 %/year"
+bought_in = "0 %/year"
+chemistry = "0 %/year"
+waste = "0 %/year"
+energy = "0 %/year"
+service = "0 %/year"
+equipment = "0 %/year"
+"""

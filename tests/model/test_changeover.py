@@ -13,7 +13,7 @@ import pytest
 from roi.answers.checks import results
 from roi.model.study import Study, build
 from roi.scenario.scenario import read
-from tests.small_shop import LEAN, SHOP
+from tests.small_shop import LEAN, SHOP, STILL
 
 RATE, TAX, YEARS = 0.10, 0.25, 5
 MONEY = """
@@ -22,15 +22,6 @@ horizon = "5 year"
 discount_rate = "10 %/year"
 tax_rate = "25 %"
 tax_schedule = "none"
-[growth]
-volume = "0 %/year"
-plates = "0 %/year"
-wages = "0 %/year"
-bought_in = "0 %/year"
-chemistry = "0 %/year"
-waste = "0 %/year"
-energy = "0 %/year"
-service = "0 %/year"
 """
 # Direct plates as today's method have no bath: all they cost without work is fixed.
 TODAY = SHOP.replace('current = "polyester"', 'current = "direct"')
@@ -38,7 +29,7 @@ TODAY = SHOP.replace('current = "polyester"', 'current = "direct"')
 
 def study(folder: Path, more: str = "", shop: str = TODAY) -> Study:
     path = folder / "shop.toml"
-    path.write_text(shop + MONEY + more, encoding="utf-8")
+    path.write_text(shop + MONEY + STILL + more, encoding="utf-8")
     return build(read(path))
 
 
@@ -100,7 +91,7 @@ def test_learning_falls_in_a_straight_line(tmp_path: Path) -> None:
 def test_working_capital_is_untaxed_topped_up_and_comes_back(tmp_path: Path) -> None:
     """Two months of consumables: paid in year 0, topped up by the growth of plate prices, back in year 5."""
     text = '[methods.polyester.changeover]\nworking_capital = "2 month"\n'
-    dearer = MONEY.replace('plates = "0 %/year"', 'plates = "5 %/year"')
+    dearer = MONEY + STILL.replace('plates = "0 %/year"', 'plates = "5 %/year"')
     path = tmp_path / "shop.toml"
     costs = []
     for more in ("", text):

@@ -9,26 +9,16 @@ import pytest
 
 from roi.model.study import Study, build
 from roi.scenario.scenario import read
-from tests.small_shop import SHOP
+from tests.small_shop import SHOP, STILL
 
 # No growth, no inflation, no tax: then nominal is real, and a chain is nothing but lives one after another.
-STILL = """
+MONEY = """
 [money]
 horizon = "{horizon} year"
 discount_rate = "{rate} %/year"
 inflation = "0 %/year"
 tax_rate = "0 %"
 tax_schedule = "none"
-[growth]
-volume = "0 %/year"
-plates = "0 %/year"
-wages = "0 %/year"
-bought_in = "0 %/year"
-chemistry = "0 %/year"
-waste = "0 %/year"
-energy = "0 %/year"
-service = "0 %/year"
-equipment = "0 %/year"
 """
 MACHINE = """
 [methods.{method}.equipment.line]
@@ -48,7 +38,7 @@ def study(folder: Path, machines: str, rate: float = 5, horizon: int = 24) -> St
     shop = SHOP.replace(
         '[methods.polyester.equipment.line]\nyears_left = "4 year"\n', "[methods.polyester]\n"
     )
-    path.write_text(shop + STILL.format(rate=rate, horizon=horizon) + machines, encoding="utf-8")
+    path.write_text(shop + MONEY.format(rate=rate, horizon=horizon) + STILL + machines, encoding="utf-8")
     return build(read(path))
 
 
