@@ -1,8 +1,9 @@
 """The work stated as a summary instead of a log: plates a month by size, shares of forms by run, colours and
 stock.
 
-Shares are fractions of forms, 0 to 1 (or "65 %"). Each is taken to be independent of the others. The result
-is a `WorkLog` of weighted rows for one year, so that everything after it treats a summary and a log alike.
+Shares are fractions of forms, 0 to 1 (or "65 %"), of all sizes together or of one size where `by_size` says so. Each
+is taken to be independent of the others. The result is a `WorkLog` of weighted rows for one year, so that everything
+after it treats a summary and a log alike.
 """
 
 from __future__ import annotations
@@ -10,11 +11,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
 from roi.scenario.problems import BadInput, Problem
+from roi.scenario.shares import TOLERANCE, months_of, share_of, shares_of, table_of
 from roi.scenario.words import mend_name, quoted, unknown_keys
 from roi.scenario.worklog import DAYS_PER_YEAR, Floats, WorkLog, nothing_to_work_on
 
@@ -23,7 +26,6 @@ from roi.scenario.worklog import DAYS_PER_YEAR, Floats, WorkLog, nothing_to_work
 RUNS = {"under_1000": 500.0, "to_5000": 2_200.0, "to_15000": 8_700.0, "to_50000": 27_000.0, "more": 80_000.0}
 DEFAULT_COLOURS = {1: 0.5, 2: 0.3, 4: 0.2}  # common practice for small commercial work, no source
 FINE_RULING, USUAL_RULING = 175.0, 133.0  # lpi, of forms above and up to 150 lpi
-TOLERANCE = 0.005  # how far shares may miss 1 by rounding
 MOST_COLOURS = 16
 MANY = 4  # colours from which a form can need tight register
 SINGLE = ("uncoated", "tight", "above_150_lpi", "uv", "confined")
@@ -42,10 +44,24 @@ SINGLE_WORDS = {
     "uv": "UV ink",
     "confined": "work that must not leave the building",
 }
-KEYS = ("plates_per_month", "colours", "runs", *SINGLE, "press", "month_share")
+OF_FORMS = ("colours", "runs", *SINGLE)
+KEYS = ("plates_per_month", *OF_FORMS, "by_size", "press", "month_share")
 
-_SHARE = re.compile(r"(\d+(?:\.\d+)?)\s*(%?)")
 _PLATES = re.compile(r"(\d{1,3}(?:,\d{3})+|\d+(?:\.\d+)?)\s*(?:plates?)?\s*(?:/\s*month)?", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Mix:
+    """Shares of forms: by class of run, by colours, and of each of SINGLE."""
+
+    runs: Mapping[str, float]
+    colours: Mapping[int, float]
+    single: Mapping[str, float]
+
+    @property
+    def many(self) -> float:
+        """The share with so many colours that they can be in tight register."""
+        return sum(share for count, share in self.colours.items() if count >= MANY)
 
 
 def read_summary(
@@ -76,26 +92,13 @@ def read_summary(
         raise BadInput([*lacking, *problems])
     presses = tuple(units)
     plates = _plates(spec, sizes, where, problems)
-    runs = _shares(spec, "runs", RUNS, where, problems)
-    if not runs and "runs" not in spec:
-        problems.append(Problem(where, "runs is missing", f"state the shares of forms: {', '.join(RUNS)}"))
-    colours = _colours(spec, where, problems)
-    single = {key: _share(spec[key], f"{where} {key}", problems) if key in spec else 0.0 for key in SINGLE}
+    mixes = _mixes(spec, sizes, where, problems)
     press = _presses(spec, presses, sizes, where, problems)
-    months = _months(spec, where, problems)
-    many = sum(share for count, share in colours.items() if count >= MANY)
-    if colours and single["tight"] > many + TOLERANCE:
-        problems.append(
-            Problem(
-                f"{where} tight",
-                f"{single['tight']:.3g} of all forms exceeds the {many:.3g} that have four colours or more",
-                "tight register is a share of all forms, found only among those of four colours or more",
-            )
-        )
+    months = months_of(spec, where, problems)
     if problems:
         raise BadInput(problems)
 
-    rows = _mix(plates, runs, colours, single, many)
+    rows = _rows(plates, mixes)
     flags = {key: rows[:, 3 + n] > 0 for n, key in enumerate(SINGLE)}
     size = rows[:, 1].astype(np.intp)
     never = np.zeros(size.size, np.bool_)
@@ -123,49 +126,52 @@ def read_summary(
         rows_read=0,
         rows_skipped=0,
         skipped=(),
-        notes=_notes(spec, runs, [(press_labels or {}).get(p, p.replace("_", " ")) for p in presses]),
+        notes=_notes(spec, mixes, [(press_labels or {}).get(p, p.replace("_", " ")) for p in presses]),
         date_kind="plating",
         ruling_unknown=0.0,
     )
 
 
-def _mix(
-    plates: Floats,
-    runs: Mapping[str, float],
-    colours: Mapping[int, float],
-    single: Mapping[str, float],
-    many: float,
-) -> Floats:
+def _rows(plates: Floats, mixes: Sequence[Mix]) -> Floats:
     """Every combination of weight above 0, a row: weight, size, colours, one 0 or 1 for each of SINGLE, good.
 
-    `plates` a month, one a size; `many` is the share of forms with four colours or more, the only ones that
-    can be in tight register.
+    `plates` a month and `mixes`, one a size.
     """
-    mean_plates = sum(count * share for count, share in colours.items())
     rows = []
-    for size, run, count in product(range(plates.size), runs, colours):
-        forms = 12 * plates[size] / mean_plates * runs[run] * colours[count]
-        tight = min(1.0, single["tight"] / many) if count >= MANY else 0.0
-        share = [tight if key == "tight" else single[key] for key in SINGLE]
-        for flags in product((0, 1), repeat=len(SINGLE)):
-            weight = forms * math.prod(s if flag else 1 - s for flag, s in zip(flags, share, strict=True))
-            if weight > 0:
-                rows.append((weight, size, count, *flags, RUNS[run]))
+    for size, mix in enumerate(mixes):
+        mean_plates = sum(count * share for count, share in mix.colours.items())
+        for run, count in product(mix.runs, mix.colours):
+            forms = 12 * plates[size] / mean_plates * mix.runs[run] * mix.colours[count]
+            tight = min(1.0, mix.single["tight"] / mix.many) if count >= MANY else 0.0
+            share = [tight if key == "tight" else mix.single[key] for key in SINGLE]
+            for flags in product((0, 1), repeat=len(SINGLE)):
+                weight = forms * math.prod(s if flag else 1 - s for flag, s in zip(flags, share, strict=True))
+                if weight > 0:
+                    rows.append((weight, size, count, *flags, RUNS[run]))
     return np.array(rows, np.float64)
 
 
-def _notes(spec: Mapping[str, object], runs: Mapping[str, float], presses: Sequence[str]) -> tuple[str, ...]:
-    stand = ", ".join(f"{good:,.0f} for runs {RUN_WORDS[run]}" for run, good in RUNS.items() if runs.get(run))
+def _notes(spec: Mapping[str, object], mixes: Sequence[Mix], presses: Sequence[str]) -> tuple[str, ...]:
+    runs = {run for mix in mixes for run in mix.runs}
+    by_size = spec.get("by_size", {})
+    each = (
+        [row for row in by_size.values() if isinstance(row, Mapping)] if isinstance(by_size, Mapping) else []
+    )
+
+    def stated(key: str) -> bool:
+        return key in spec or (len(each) == len(mixes) and all(key in row for row in each))
+
+    stand = ", ".join(f"{good:,.0f} for runs {RUN_WORDS[run]}" for run, good in RUNS.items() if run in runs)
     notes = [f"The work is a summary, not a log. Good impressions that stand for a class: {stand}"]
-    if runs.get("more"):
+    if "more" in runs:
         notes.append(f"Runs above 50,000 are assumed to give {RUNS['more']:,.0f} impressions")
-    if "colours" not in spec:
+    if not stated("colours"):
         shares = ", ".join(
             f"{share:.0%} in {count} colour{'s' if count > 1 else ''}"
             for count, share in DEFAULT_COLOURS.items()
         )
         notes.append(f"The colours of the forms are not stated: default shares are taken, {shares}")
-    if absent := [key for key in SINGLE if key not in spec]:
+    if absent := [key for key in SINGLE if not stated(key)]:
         notes.append(f"Not stated and taken as 0: {', '.join(SINGLE_WORDS[key] for key in absent)}")
     if "press" not in spec and len(presses) > 1:
         notes.append(f"The press of each plate size is not stated: all work is taken to run on {presses[0]}")
@@ -174,18 +180,10 @@ def _notes(spec: Mapping[str, object], runs: Mapping[str, float], presses: Seque
     return tuple(notes)
 
 
-def _table(spec: Mapping[str, object], key: str, where: str, problems: list[Problem]) -> Mapping[str, object]:
-    value = spec.get(key, {})
-    if isinstance(value, Mapping):
-        return value
-    problems.append(Problem(f"{where} {key}", "must be a table", f"write {key} = {{ name = value }}"))
-    return {}
-
-
 def _plates(spec: Mapping[str, object], sizes: Sequence[str], where: str, problems: list[Problem]) -> Floats:
     """Plates a month, one a size."""
     at = f"{where} plates_per_month"
-    table = _table(spec, "plates_per_month", where, problems)
+    table = table_of(spec, "plates_per_month", where, problems)
     problems += unknown_keys(table, sizes, at)
     plates = {}
     for size in sizes:
@@ -210,46 +208,47 @@ def _plates(spec: Mapping[str, object], sizes: Sequence[str], where: str, proble
     return np.array([plates.get(size, 0.0) for size in sizes])
 
 
-def _share(value: object, where: str, problems: list[Problem]) -> float:
-    """A fraction from 0 to 1; 0 and a problem where the value is none."""
-    share = float("nan")
-    if isinstance(value, int | float) and not isinstance(value, bool):
-        share = float(value)
-    elif isinstance(value, str) and (parts := _SHARE.fullmatch(value.strip())):
-        share = float(parts[1]) / (100 if parts[2] else 1)
-    if 0 <= share <= 1:
-        return share
-    problems.append(
-        Problem(where, f"{quoted(str(value))} is not a share from 0 to 1", 'write 0.65 or "65 %"')
-    )
-    return 0.0
+def _mixes(
+    spec: Mapping[str, object], sizes: Sequence[str], where: str, problems: list[Problem]
+) -> list[Mix]:
+    """The mix of each size: what `by_size` states of it, else what is stated of all."""
+    every = _mix(spec, Mix({}, DEFAULT_COLOURS, dict.fromkeys(SINGLE, 0.0)), where, problems)
+    table = table_of(spec, "by_size", where, problems)
+    problems += unknown_keys(table, sizes, f"{where} by_size")
+    mixes = []
+    for size in sizes:
+        at, mine = f"{where} by_size.{size}", table_of(table, size, f"{where} by_size", problems)
+        problems += unknown_keys(mine, OF_FORMS, at)
+        mixes.append(_mix(mine, every, at, problems) if mine else every)
+    lacking = [size for size, mix in zip(sizes, mixes, strict=True) if not mix.runs]
+    if lacking and not any("runs" in p.where for p in problems):
+        of = "" if len(lacking) == len(sizes) else f" for {', '.join(lacking)}"
+        problems.append(
+            Problem(where, f"runs is missing{of}", f"state the shares of forms: {', '.join(RUNS)}")
+        )
+    return mixes
 
 
-def _shares(
-    spec: Mapping[str, object],
-    key: str,
-    known: Sequence[str] | Mapping[str, object],
-    where: str,
-    problems: list[Problem],
-) -> dict[str, float]:
-    """Shares by name, those above 0, brought to a sum of exactly 1."""
-    at = f"{where} {key}"
-    table = _table(spec, key, where, problems)
-    problems += unknown_keys(table, known, at)
-    shares = {name: _share(value, f"{at}.{name}", problems) for name, value in table.items() if name in known}
-    if key in spec and not table and isinstance(spec[key], Mapping):
-        problems.append(Problem(at, "is empty", f"state shares of forms by {', '.join(known)}"))
-    total = sum(shares.values())
-    if shares and abs(total - 1) > TOLERANCE and not any(p.where.startswith(at) for p in problems):
-        problems.append(Problem(at, f"the shares add up to {total:.4g}, not 1", "state shares of all forms"))
-    return {name: share / total for name, share in shares.items() if share > 0}
-
-
-def _colours(spec: Mapping[str, object], where: str, problems: list[Problem]) -> dict[int, float]:
-    if "colours" not in spec:
-        return dict(DEFAULT_COLOURS)
-    known = [str(count) for count in range(1, MOST_COLOURS + 1)]
-    return {int(name): share for name, share in _shares(spec, "colours", known, where, problems).items()}
+def _mix(spec: Mapping[str, object], otherwise: Mix, where: str, problems: list[Problem]) -> Mix:
+    """Shares of forms as a table states them; `otherwise` where it says nothing."""
+    runs, colours, single = otherwise.runs, otherwise.colours, dict(otherwise.single)
+    if "runs" in spec:
+        runs = shares_of(spec, "runs", RUNS, where, problems)
+    if "colours" in spec:
+        known = [str(count) for count in range(1, MOST_COLOURS + 1)]
+        named = shares_of(spec, "colours", known, where, problems)
+        colours = {int(name): share for name, share in named.items()}
+    single |= {key: share_of(spec[key], f"{where} {key}", problems) for key in SINGLE if key in spec}
+    mix = Mix(runs, colours, single)
+    if colours and single["tight"] > mix.many + TOLERANCE:
+        problems.append(
+            Problem(
+                f"{where} tight",
+                f"{single['tight']:.3g} of all forms exceeds the {mix.many:.3g} that have four colours or more",
+                "tight register is a share of all forms, found only among those of four colours or more",
+            )
+        )
+    return mix
 
 
 def _presses(
@@ -261,7 +260,7 @@ def _presses(
 ) -> dict[str, int]:
     """Index of the press by size; the first press where none is stated."""
     at = f"{where} press"
-    table = _table(spec, "press", where, problems)
+    table = table_of(spec, "press", where, problems)
     problems += unknown_keys(table, sizes, at)
     found = dict.fromkeys(sizes, 0)
     for size in sizes:
@@ -273,19 +272,3 @@ def _presses(
                 Problem(f"{at}.{size}", f"{quoted(str(name))} is not a press", mend_name(str(name), presses))
             )
     return found
-
-
-def _months(spec: Mapping[str, object], where: str, problems: list[Problem]) -> Floats:
-    if "month_share" not in spec:
-        return np.full(12, 1 / 12)
-    value, at = spec["month_share"], f"{where} month_share"
-    if not isinstance(value, list) or len(value) != 12:
-        problems.append(Problem(at, "must be a list of twelve shares", "one a month, January first"))
-        return np.full(12, 1 / 12)
-    before = len(problems)
-    shares = np.array([_share(v, f"{at}[{n}]", problems) for n, v in enumerate(value, start=1)])
-    if len(problems) == before and abs(shares.sum() - 1) > TOLERANCE:
-        problems.append(
-            Problem(at, f"the shares add up to {shares.sum():.4g}, not 1", "state shares of the year")
-        )
-    return np.asarray(shares / (shares.sum() or 1.0), np.float64)

@@ -1,9 +1,9 @@
 """Works out the [summary] of an invented trade printer from a year of invented forms, and writes it into shop.toml.
 
 The forms are drawn by press, each with its colours, run and month; only their sums reach the scenario, as a printer
-would hand them over who keeps counts and no log. The summary holds one spread of runs, colours and kinds of work for
-all presses together. Deterministic: only `random()` of one seeded generator and sorting are used. Run as a script it
-replaces the lines between BEGIN and END and prints what the year adds up to. Prices are left to shop.toml.
+would hand them over who keeps counts and no log: by plate size, each of which has a press of its own. Deterministic:
+only `random()` of one seeded generator and sorting are used. Run as a script it replaces the lines between BEGIN and END
+and prints what the year adds up to. Prices are left to shop.toml.
 
 Impressions are good ones each plate gives; shares in the summary are of forms, month shares are of plates.
 """
@@ -11,7 +11,7 @@ Impressions are good ones each plate gives; shares in the summary are of forms, 
 from __future__ import annotations
 
 import random
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from math import exp, log
@@ -96,38 +96,53 @@ def summary_text() -> str:
     forms = make_forms()
     plates = sum(f.plates for f in forms)
 
-    def share(of: list[Form]) -> str:
-        return f"{len(of) / len(forms):.4f}"
-
     def table(cells: Mapping[str, object]) -> str:
         return "{ " + ", ".join(f"{name} = {value}" for name, value in cells.items()) + " }"
 
     by_size = {s: round(sum(f.plates for f in forms if f.size == s) / 12) for s in KINDS}
-    counts = sorted({f.plates for f in forms})
-    colours = {f'"{c}"': share([f for f in forms if f.plates == c]) for c in counts}
-    edges = [("", 0), *CLASSES.items()]
-    runs = {
-        name: share([f for f in forms if low <= f.impressions < high])
-        for (_, low), (name, high) in pairwise(edges)
-    }
     presses = {size: f'"{kind.press}"' for size, kind in KINDS.items()}
     months = [sum(f.plates for f in forms if f.month == m) / plates for m in range(12)]
     return "\n".join(
         [
             "[summary]",
             f"plates_per_month = {table(by_size)}",
-            f"colours = {table(colours)}",
-            f"runs = {table(runs)}",
-            f"uncoated = {share([f for f in forms if f.uncoated])}",
-            f"tight = {share([f for f in forms if f.tight])}",
-            f"above_150_lpi = {share([f for f in forms if f.fine])}",
             "uv = 0.0",
             "confined = 0.0",
             f"press = {table(presses)}",
             f"month_share = [{', '.join(f'{m:.4f}' for m in months)}]",
             "",
+            *(
+                line
+                for size in KINDS
+                for line in _mix_text(size, [f for f in forms if f.size == size], table)
+            ),
         ]
     )
+
+
+def _mix_text(size: str, forms: list[Form], table: Callable[[Mapping[str, object]], str]) -> list[str]:
+    """What the forms of one size are like, as shares of them."""
+
+    def share(of: list[Form]) -> str:
+        return f"{len(of) / len(forms):.4f}"
+
+    edges = [("", 0), *CLASSES.items()]
+    runs = {
+        name: share([f for f in forms if low <= f.impressions < high])
+        for (_, low), (name, high) in pairwise(edges)
+    }
+    colours = {
+        f'"{c}"': share([f for f in forms if f.plates == c]) for c in sorted({f.plates for f in forms})
+    }
+    return [
+        f"[summary.by_size.{size}]",
+        f"runs = {table(runs)}",
+        f"colours = {table(colours)}",
+        f"uncoated = {share([f for f in forms if f.uncoated])}",
+        f"tight = {share([f for f in forms if f.tight])}",
+        f"above_150_lpi = {share([f for f in forms if f.fine])}",
+        "",
+    ]
 
 
 def _of_size(draw: random.Random, size: str, kind: Kind) -> list[Form]:

@@ -294,11 +294,14 @@ def test_half_size_runs_have_a_middle_of_3500(make_summary, summary):
     half = [form.impressions for form in forms if form.size == "half"]
     assert statistics.median(half) == pytest.approx(3500, rel=0.02)
     edges = [0, 1_000, 5_000, 15_000, 50_000, float("inf")]
-    shares = np.histogram([form.impressions for form in forms], edges)[0] / len(forms)
-    np.testing.assert_allclose(list(summary["runs"].values()), shares, atol=0.00006)  # four decimals
-    colours = Counter(form.plates for form in forms)
-    for count, share in summary["colours"].items():
-        assert share == pytest.approx(colours[int(count)] / len(forms), abs=0.00006)
+    shares = np.histogram(half, edges)[0] / len(half)
+    stated = summary["by_size"]["half"]["runs"]
+    np.testing.assert_allclose(list(stated.values()), shares, atol=0.00006)  # four decimals
+    for size, stated in summary["by_size"].items():
+        counts = Counter(form.plates for form in forms if form.size == size)
+        assert {int(count) for count in stated["colours"]} == set(counts)
+        for count, share in stated["colours"].items():
+            assert share == pytest.approx(counts[int(count)] / counts.total(), abs=0.00006)
 
 
 def test_one_direct_line_cannot_make_the_work_and_the_tool_says_so(studies, summary):

@@ -152,3 +152,39 @@ def test_runs_must_be_stated():
 def test_a_shop_without_presses_is_told():
     with pytest.raises(BadInput, match="states no press"):
         read_summary(STATED, {}, SIZES)
+
+
+def test_a_size_may_have_a_mix_of_its_own():
+    """By hand: large has four colours only, so 2,400 plates are 600 forms; letter keeps what is stated of all."""
+    log = read(by_size={"large": {"colours": {"4": 1.0}, "runs": {"more": 1.0}, "uncoated": 0, "tight": 0.5}})
+    large = log.size == 0
+    assert log.weight[large].sum() == pytest.approx(600)
+    assert set(log.good[large]) == {80_000} and not log.uncoated[large].any()
+    assert log.weight[large & log.tight].sum() == pytest.approx(300)
+    assert log.weight[~large].sum() == pytest.approx(16_800 / 1.97)
+    assert log.weight[~large & log.uncoated].sum() == pytest.approx(0.65 * 16_800 / 1.97)
+
+
+def test_what_every_size_states_needs_not_be_stated_of_all():
+    mine = {"runs": {"to_5000": 1}, "colours": {"1": 1}, "uncoated": 0.5}
+    log = read_summary(
+        {"plates_per_month": {"large": 10, "letter": 20}, "by_size": {"large": mine, "letter": mine}},
+        UNITS,
+        SIZES,
+    )
+    assert log.weight.sum() == pytest.approx(360)
+    assert not any("colours of the forms" in note or "uncoated" in note for note in log.notes)
+
+
+def test_faults_of_a_mix_by_size_name_the_size():
+    assert 'by_size: "lettre" is not a key' in faults(by_size={"lettre": {}})[0]
+    assert faults(by_size={"letter": {"runs": {"more": 0.9}}})[0].startswith(
+        "[summary] by_size.letter runs: the shares add up to 0.9"
+    )
+    assert (
+        "by_size.letter tight: 0.05 of all forms exceeds the 0 "
+        in faults(by_size={"letter": {"colours": {"1": 1}}})[0]
+    )
+    lacking = {k: v for k, v in STATED.items() if k != "runs"} | {"by_size": {"large": {"runs": {"more": 1}}}}
+    with pytest.raises(BadInput, match="runs is missing for letter"):
+        read_summary(lacking, UNITS, SIZES)
