@@ -15,7 +15,7 @@ import pytest
 from numpy_financial import pmt
 
 from roi.answers.capacity import told
-from roi.engine.evaluate import Values
+from roi.engine.evaluate import Program, Values
 from roi.model.loads import MOST_LEVELS, load_levels, nearest_rank
 from roi.model.sheet import MethodSheet
 from roi.model.study import Study, build
@@ -76,19 +76,17 @@ def test_file_to_press_is_that_of_a_schedule_with_any_units(line_of_three: Study
     names = ("imager", "washer", "punch")
     draw = np.random.default_rng(4)
     sheet = line_of_three.methods["old"]
-    mixed = 0
-    for _ in range(200):
-        times, units = draw.integers(1, 25, 3) / 2, draw.integers(1, 5, 3)
-        changes = {f"methods.old.stations.{s}.fixed": float(t) for s, t in zip(names, times, strict=True)}
-        changes |= {f"methods.old.stations.{s}.units": float(u) for s, u in zip(names, units, strict=True)}
-        values = line_of_three.evaluate(changes)
+    times, units = draw.integers(1, 25, (200, 3)) / 2, draw.integers(1, 5, (200, 3))
+    cases = {f"methods.old.stations.{s}.fixed": times[:, i] for i, s in enumerate(names)}
+    cases |= {f"methods.old.stations.{s}.units": units[:, i].astype(float) for i, s in enumerate(names)}
+    values = Program(line_of_three.book).run(cases)
+    at_once = values[sheet.lines["at_once"]]
+    for i, (time, count) in enumerate(zip(times.tolist(), units.tolist(), strict=True)):
         for n in (1, 2, 4, 8):
-            by_schedule = made_by(times.tolist(), units.tolist(), n)
-            assert value(values, sheet, f"elapsed.{n}") == pytest.approx(by_schedule), (times, units, n)
-        at_once = float(values[sheet.lines["at_once"]].flat[0])
-        assert at_once >= made_by(times.tolist(), units.tolist(), 4) - 1e-9
-        mixed += len(set(units.tolist())) > 1
-    assert mixed > 100
+            elapsed = values[sheet.lines[f"capacity.elapsed.{n}"]][i]
+            assert elapsed == pytest.approx(made_by(time, count, n)), (time, count, n)
+        assert at_once[i] >= made_by(time, count, 4) - 1e-9
+    assert sum(len(set(count)) > 1 for count in units.tolist()) > 100
 
 
 def test_common_practice_of_seven_and_eight_minutes(line_of_three: Study) -> None:

@@ -68,10 +68,9 @@ def test_ironcalc_gives_what_is_stored_and_follows_changes(whole, rows) -> None:
 
 @pytest.mark.skipif(libreoffice_missing() is not None, reason=str(libreoffice_missing()))
 def test_libreoffice_gives_what_is_stored_and_follows_changes(whole, rows) -> None:
-    chosen = [CHANGES[2], CHANGES[-1]]
-    changes = [{}, *({("Inputs", cell(rows, key, column)): value} for key, column, value in chosen)]
-    at_delivery, *changed = libreoffice_values([whole.path] * len(changes), changes)
+    key, column, value = CHANGES[-1]
+    changes = [{}, {("Inputs", cell(rows, key, column)): value}]
+    at_delivery, changed = libreoffice_values([whole.path] * 2, changes)
     assert differences(whole.results, at_delivery) == []
-    for (key, column, value), found in zip(chosen, changed, strict=True):
-        after = engine_results(whole, key, column, value)
-        assert but_for_the_count_of_changes(differences(after, found)) == [], key
+    after = engine_results(whole, key, column, value)
+    assert but_for_the_count_of_changes(differences(after, changed)) == [], key
