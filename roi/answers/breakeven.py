@@ -100,7 +100,7 @@ def quantity(study: Study, by: str | None = None) -> Quantity:
     if by not in study.book.inputs:
         raise BadInput([_unknown(study, where, by, stated)])
     found = stated[by]
-    low, high = _range(study, found)
+    low, high = reach(study, found)
     if not low < high:
         mend = "state its low and high in the scenario"
         raise BadInput([Problem(where, f"is stated as {found.best:g}, without a range to look at", mend)])
@@ -113,7 +113,7 @@ def _share(study: Study, name: str) -> float:
     return study.scenario.inputs[("work", name)].best
 
 
-def _range(study: Study, found: StatedInput) -> tuple[float, float]:
+def reach(study: Study, found: StatedInput) -> tuple[float, float]:
     """In the unit stated, a percentage as a fraction."""
     best, least, most = found.best, found.least, found.most
     if found.key == RUN_LENGTH:

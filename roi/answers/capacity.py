@@ -9,10 +9,24 @@ from dataclasses import dataclass
 
 from roi.engine.column import Column, Line
 from roi.engine.evaluate import Values, extend
-from roi.engine.expression import Axis, Expr, at, at_least, gather, larger, largest, opposite, total
-from roi.engine.words import Choice, Number, Sentence, Words
+from roi.engine.expression import (
+    Axis,
+    Constant,
+    Expr,
+    at,
+    at_least,
+    gather,
+    larger,
+    largest,
+    opposite,
+    pick,
+    total,
+)
+from roi.engine.words import Choice, Name, Number, Piece, Sentence, Words
+from roi.model.overtime import is_counted
 from roi.model.sheet import MethodSheet
 from roi.model.study import Study
+from roi.units.unit import Unit
 
 NOTHING = "makes no plates here: there is nothing to keep up with."
 
@@ -121,6 +135,58 @@ def _sentence(sheet: MethodSheet, column: Column) -> tuple[Sentence, Line]:
     return sentence, within
 
 
+def cheapest_keeps_up(study: Study, column: Column, possible: Line) -> Sentence:
+    """Said only where the cheapest method's line is tight on a busy day, or can't make the busiest day's plates.
+
+    possible : 1 where some method can do the work; lines are added to `column`
+    """
+    rows, code = study.comparison.rows, study.scenario.currency
+    at_all = rows["cheapest_at"]
+
+    def of_cheapest(label: str, unit: str, key: str) -> Line:
+        nothing = Constant(0, Unit.read(unit))
+        each = [sheet.lines.get(f"capacity.{key}", nothing) for sheet in study.methods.values()]
+        block = column.line(f"{label}, by method", unit, gather(study.comparison.methods, each))
+        return column.line(f"{label}, cheapest", unit, pick(block, at_all))
+
+    def flag(label: str, body: Expr) -> Line:
+        return column.line(f"The cheapest {label}", "1", body)
+
+    def is_one(label: str, key: str) -> Expr:
+        return at_least(of_cheapest(label, "1", key), 1)
+
+    fits = is_one("The busiest day fits into the shift", "fits")
+    made_here = is_one("Makes plates of this work", "some")
+    endless = flag("goes over the day", is_one("Goes over the day", "never") * possible)
+    beyond = flag("does not fit into the shift", opposite(fits) * made_here * possible)
+    over = flag("goes over the shift, not the day", beyond * opposite(endless))
+    tight = flag("is tight", is_one("Tight on the busy day", "tight") * fits * possible)
+    warned = flag("is warned of", opposite(opposite(beyond) * opposite(tight)))
+    busy = column.line(
+        "Cheapest, busy day in per cent of the shift", "1", of_cheapest("Busy day", "1", "use.busy") * 100
+    )
+    overtime = of_cheapest("Overtime", "currency/year", "overtime")
+    if is_counted(study.scenario):
+        and_overtime: Piece = Choice(over, " Overtime, or one further unit, is in these costs.")
+    else:
+        and_overtime = Number(overtime, 0, f" Overtime of {code} ", " a year is not in these costs.", over)
+    return Sentence(
+        "Keeping up",
+        (
+            Name(rows["present"], at_all, warned),
+            Choice(endless, " can't make the busiest day's plates even around the clock:",
+                   Choice(over, " can't make the busiest day's plates within the shift:")),
+            Choice(tight, " is tight:"),
+            Number(of_cheapest("Wanted on the busiest day", "plate/day", "worst_plates"), 0, " ", " are wanted;", beyond),
+            Number(of_cheapest("Made on the busiest day", "plate/day", "worst_can"), 0, " ", " can be made.", over),
+            Number(of_cheapest("Hours of the busiest day", "h/day", "worst_hours"), 0, " they take ",
+                   " hours, and it is costed as if it could.", endless),
+            Number(busy, 0, " ", " % of the shift on a busy day.", tight),
+            and_overtime,
+        ),
+    )  # fmt: skip
+
+
 def told(study: Study, values: Values) -> list[str]:
     """Whether each method keeps up, a sentence a method, with computed values."""
     column = Column("Words", "words")
@@ -129,4 +195,4 @@ def told(study: Study, values: Values) -> list[str]:
     return [sentence.say(known) for sentence in found.by_method.values()]
 
 
-__all__ = ["Keeping", "keeping_up", "told"]
+__all__ = ["Keeping", "cheapest_keeps_up", "keeping_up", "told"]

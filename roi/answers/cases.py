@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from roi.answers.ranges import Ranges
+from roi.answers.stress_cases import Stress, stress_cases
 from roi.engine.cases import Trial
 from roi.engine.column import Column, Line
 from roi.engine.expression import Axis, Constant, Data, Expr, Input, at, gather, pick, power
@@ -47,6 +48,7 @@ class CaseSet:
     map_shares : the volumes of the map as shares of the year's own
     plate_price, first_cost : by method, one case with all plate prices, or all that is paid at first, a tenth higher
     tenth : that step
+    stresses : things that may happen, each a case of a trial
     left_out : inputs with a range that are not among the widest
     """
 
@@ -66,6 +68,7 @@ class CaseSet:
     plate_price: dict[str, Trial]
     first_cost: dict[str, Trial]
     tenth: Data
+    stresses: list[Stress]
     left_out: int
 
     @property
@@ -74,6 +77,7 @@ class CaseSet:
         return [
             *(trial for _, trial in self.ends), self.volumes, *self.grid_trials, self.runs, *self.held_forms,
             *self.held_impressions, *self.plate_price.values(), *self.first_cost.values(),
+            *dict.fromkeys(stress.trial for stress in self.stresses),
         ]  # fmt: skip
 
 
@@ -116,10 +120,11 @@ class _Builder:
         grid, grid_values, grid_trials = self._grid(widest)
         runs, run_shares, map_shares, held_forms, held_impressions = self._map(volume, shares)
         tenth, prices, first = self._tenths()
+        stresses = stress_cases(self.study, self.column, lambda stated: self._range(stated)[1])
         return CaseSet(
             self.column, self.bounds, ends, volumes, shares, grid, grid_values,
             grid_trials, runs, run_shares, map_shares, held_forms, held_impressions, prices, first, tenth,
-            len(widest) - len(ends),
+            stresses, len(widest) - len(ends),
         )  # fmt: skip
 
     def _range(self, stated: StatedInput) -> tuple[Line, Line, Line]:

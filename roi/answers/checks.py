@@ -56,6 +56,8 @@ def checks(study: Study) -> tuple[Column, Line, Line]:
         lines, short = sheet.lines, sheet.method.short
         capital, book = total(lines["capital"]), lines["old_book"]
         all_forms = product_sum(lines["reach"], work.forms) + lines["out_forms"]
+        if "elsewhere.forms" in lines:
+            all_forms = lines["elsewhere.own_forms"] + lines["out_forms"] + lines["elsewhere.forms"]
         relieved = total(lines["depreciation"]) + total(lines["final_book"])
         taxed = total(lines["before"]) + total(lines["tax"])
         level = (lines["equivalent"] * shop.annuity).during("year")

@@ -37,6 +37,7 @@ from roi.answers.mistakes_money import (
 )
 from roi.answers.ranges import told, try_ranges
 from roi.engine.evaluate import Values
+from roi.model.sheet import MethodSheet
 from roi.model.study import Study
 from roi.scenario.period import SHORT_LOG
 from roi.scenario.problems import Problem
@@ -50,6 +51,15 @@ def mistakes(study: Study, values: Values) -> list[Problem]:
     """Every warning that applies to one case, in the order of `RULES`."""
     case = Case(study, values)
     return [problem for rule in RULES for problem in rule(case)]
+
+
+def beside_the_verdict(study: Study, values: Values) -> list[Problem]:
+    """Warnings to stand beside the verdict, which itself says when the cheapest method's line is too slow."""
+    case = Case(study, values)
+    cheapest = list(study.methods.values())[round(case.at(study.comparison.rows["cheapest_at"])) - 1]
+    able = case.at(study.comparison.number_feasible) >= 1
+    said = [p.where for p in line_too_slow(case) if able and p.where == _stations(case, cheapest)]
+    return [p for p in mistakes(study, values) if p.where not in said]
 
 
 # --- plates and press --------------------------------------------------------------------------------
@@ -142,10 +152,14 @@ def line_too_slow(case: Case) -> Iterator[Problem]:
         if never is None or hours is None or case.at(never) < 1:
             continue
         yield Problem(
-            case.where("methods", sheet.method.id, "stations"),
+            _stations(case, sheet),
             f"{sheet.method.short}: the busiest day's plates take {case.at(hours):.1f} hours at the slowest station",
             "state more units of that station and what they cost, or leave the method out: it is costed as if it could",
         )
+
+
+def _stations(case: Case, sheet: MethodSheet) -> str:
+    return case.where("methods", sheet.method.id, "stations")
 
 
 # --- the work ----------------------------------------------------------------------------------------

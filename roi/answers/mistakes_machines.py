@@ -16,8 +16,7 @@ from typing import Any
 from roi.answers.case import Case
 from roi.answers.compare import horizon
 from roi.model.equipment import CAPITALISED
-from roi.scenario.catalogue import data_file, load
-from roi.scenario.files import Key
+from roi.scenario.files import Key, shipped_method, shipped_methods
 from roi.scenario.problems import Problem
 
 OLD = 5.0  # years; a plate line older than this is hard to sell
@@ -29,6 +28,8 @@ def residual_too_high(case: Case) -> Iterator[Problem]:
     """A line five years old or more that is still worth above a fifth of its price."""
     for sheet in case.sheets:
         for name in sheet.names("equipment"):
+            if sheet.has("equipment", name, "rental"):
+                continue
             here, label = ("methods", sheet.method.id, "equipment", name), sheet.label("equipment", name)
             life = case.at(f"{sheet.column.key}.{label}, life in whole years")
             resale = case.best(*here, "resale") or 0.0
@@ -144,7 +145,8 @@ def bought_again(case: Case) -> Iterator[Problem]:
     for name in sheet.names("equipment"):
         here = ("methods", sheet.method.id, "equipment", name)
         paid = sum(case.best(*here, key) or 0.0 for key in ("price", *CAPITALISED, "training"))
-        if not sheet.has("equipment", name, "years_left") and paid > 0:
+        owned = sheet.has("equipment", name, "years_left") or sheet.has("equipment", name, "rental")
+        if not owned and paid > 0:
             yield Problem(
                 case.where(*here, "years_left"),
                 "today's machine is bought again in year 0",
@@ -159,7 +161,8 @@ def stay_without_upkeep(case: Case) -> Iterator[Problem]:
         return
     for name in sheet.names("equipment"):
         here = ("methods", sheet.method.id, "equipment", name)
-        if not (case.best(*here, "contract") or case.best(*here, "repairs")):
+        kept = ("contract", "repairs", "rental")  # a rental often has the upkeep in it
+        if not any(case.best(*here, key) for key in kept):
             yield Problem(
                 case.where(*here, "contract"),
                 "the machine in use costs no contract and no repairs",
@@ -171,9 +174,8 @@ def stay_without_baths(case: Case) -> Iterator[Problem]:
     """Baths of the method in use left out of "stay", or filled for nothing."""
     sheet, scenario = case.current, case.study.scenario
     here, names = ("methods", sheet.method.id), sheet.names("baths")
-    base = f"{scenario.text(*here, 'use', default=sheet.method.id)}.toml"
-    shipped = data_file("methods").joinpath(base)
-    usual: Any = load("methods", base).get("baths", {}) if shipped.is_file() else {}
+    base = scenario.text(*here, "use", default=sheet.method.id)
+    usual: Any = shipped_method(base).get("baths", {}) if base in shipped_methods() else {}
     missing = [bath["label"] for name, bath in usual.items() if name not in names]
     if missing and len(names) < len(usual):
         yield Problem(
@@ -201,3 +203,10 @@ def invoice_not_counted(case: Case) -> Iterator[Problem]:
                     f"what was invoiced for {bill} is counted nowhere: {sheet.method.short} has no {thing}",
                     f"state the {thing} it is for, or an item of that cost",
                 )
+        key = ("methods", sheet.method.id, "last_year", "plates")
+        if case.best(*key) and not sheet.method.makes_plates:
+            yield Problem(
+                case.where(*key),
+                f"what was invoiced for plates is counted nowhere: {sheet.method.short} makes no plates",
+                "state the prices of plates under bought_in.price, or leave it out",
+            )

@@ -14,9 +14,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from roi.answers.case import Case
+from roi.model.invoices import USUAL_CHEMISTRY
 from roi.scenario.problems import Problem
 
-MOST_CHEMISTRY = 1.0  # L/m2
+MOST_CHEMISTRY = USUAL_CHEMISTRY[1]  # L/m2
 MOST_UNPRICED = 0.05  # share of a method's plates
 BOX = 8.0  # a box holds more plates than this; prices by area don't differ so much
 JUDGED = {2: "overtime is saved", 3: "it is sold out"}
@@ -126,6 +127,8 @@ def chemistry_by_time(case: Case) -> Iterator[Problem]:
         ]
         area = case.at(sheet.lines["area_by_year"], 1)
         litres = sum(case.at(line, 1) for line in used)
+        if "invoice.implied" in sheet.lines:
+            litres = case.at(sheet.lines["invoice.implied"]) * area
         if area > 0 and litres / area > MOST_CHEMISTRY:
             yield Problem(
                 f"{case.study.scenario.path.name}, methods.{sheet.method.id}.baths",
@@ -210,12 +213,14 @@ def vat_on_one_side(case: Case) -> Iterator[Problem]:
 
 def demand_charge_twice(case: Case) -> Iterator[Problem]:
     """A demand charge beside a price a kWh that holds it already."""
-    stated = case.stated("shop", "demand_charge")
-    if stated is not None and stated.best > 0 and case.study.scenario.text("shop", "tariff") == "all-in":
+    stated, tariff = case.stated("shop", "demand_charge"), case.study.scenario.text("shop", "tariff")
+    if stated is not None and stated.best > 0 and tariff != "energy-only":
+        charged = f"{stated.best:g} {stated.shown} is charged"
         yield Problem(
             stated.where,
-            f"{stated.best:g} {stated.shown} is charged beside an all-in tariff, "
-            "whose price a kWh holds demand already",
+            f"{charged} beside an all-in tariff, whose price a kWh holds demand already"
+            if tariff
+            else f"{charged}, and the tariff isn't said to be energy-only: an all-in price a kWh holds demand already",
             'state a demand charge of 0, or the energy-only price as electricity and tariff = "energy-only"',
         )
 

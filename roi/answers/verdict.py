@@ -5,6 +5,7 @@ Never stronger than the figures: "stay as you are" and "too close to call" are a
 
 from __future__ import annotations
 
+from roi.answers.capacity import cheapest_keeps_up
 from roi.answers.ranges import how_close, try_ranges
 from roi.engine.column import Column, Line
 from roi.engine.evaluate import Values, extend
@@ -72,6 +73,7 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
     unpaid = flag("It does not pay back", change * opposite(pays) * opposite(free))
     nothing = flag("That there is nothing to pay back is told", change * free)
     plates = shop.plates_a_month
+    keeps_up = cheapest_keeps_up(study, column, possible)
     return column, [
         Sentence(
             "Verdict",
@@ -84,6 +86,7 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
                 Choice(alone, " is the only one that can do the work.", Choice(must, " costs least of those that can.")),
             ),
         ),
+        keeps_up,
         Sentence(
             "Over the years",
             (

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from roi.answers.claims import stated_claims
+from roi.answers.invoices import told as as_invoiced
 from roi.answers.mistakes import mistakes
 from roi.cli.reading import BAD, DONE, WANTING, Progress, count, reckon, say, told, wrapped
 from roi.scenario.problems import BadInput
@@ -16,6 +18,7 @@ def run(scenario: Path) -> int:
             study, values = reckon(scenario, progress)
             progress.step("Looking for mistakes")
             found = mistakes(study, values)
+            stated_claims(study)
     except BadInput as bad:
         for problem in bad.problems:
             say(told(problem))
@@ -31,6 +34,11 @@ def run(scenario: Path) -> int:
         say("How the work was read", bold=True)
         for note in work.notes:
             say(wrapped(note, "- ", "  "))
+        say()
+    if invoices := as_invoiced(study, values):
+        say("What last year's invoices say", bold=True)
+        for sentence in invoices:
+            say(wrapped(sentence, "- ", "  "))
         say()
     if found:
         say("Likely mistakes", bold=True)

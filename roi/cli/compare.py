@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from roi.answers.compare import as_json
-from roi.answers.mistakes import mistakes
+from roi.answers.mistakes import beside_the_verdict
 from roi.answers.verdict import sentences
 from roi.cli.output import Writer, input_files, problems_of, text_writer, write_all
 from roi.cli.reading import DONE, WANTING, Progress, count, reckon, refuse, say, wrapped
@@ -33,11 +34,11 @@ def run(scenario: Path, output: Path, json_output: Path | None, template: str) -
     """Read, reckon, write, print; the exit code."""
     try:
         with Progress() as progress:
-            look = _check_files(scenario, output, json_output, template)
+            look = check_files(input_files(scenario), output, json_output, template)
             study, values = reckon(scenario, progress)
             found = as_json(study, values)
             said = sentences(study, values)
-            doubts = mistakes(study, values)
+            doubts = beside_the_verdict(study, values)
             results: list[tuple[Path, Writer]] = []
 
             def workbook(path: Path) -> object:
@@ -66,13 +67,14 @@ def run(scenario: Path, output: Path, json_output: Path | None, template: str) -
     return DONE if all(check["ok"] for check in found["checks"]) else WANTING
 
 
-def _check_files(scenario: Path, output: Path, json_output: Path | None, template: str) -> Template:
+def check_files(
+    inputs: Sequence[Path], output: Path | None, json_output: Path | None, template: str
+) -> Template:
     """The template, once it and the files to write are known to be good. Raises BadInput."""
-    inputs = input_files(scenario)
-    problems = problems_of("-o", output, ".xlsx", inputs)
+    problems = problems_of("-o", output, ".xlsx", inputs) if output is not None else []
     if json_output is not None:
         problems += problems_of("--json", json_output, ".json", inputs)
-        if json_output.resolve() == output.resolve():
+        if output is not None and json_output.resolve() == output.resolve():
             problems.append(
                 Problem(f"--json {json_output}", "is the workbook's file too", "give it another name")
             )
@@ -137,7 +139,7 @@ def table(found: dict[str, Any], short: dict[str, str]) -> list[str]:
                 _money(method["running_cost_year_1"]),
                 _money(method["equivalent_annual_cost"]),
                 _money(method["cost_per_plate"], decimals),
-                "current" if name == found["current"] else _payback(method, found["horizon_years"]),
+                "current" if name == found["current"] else payback(method, found["horizon_years"]),
             )
         )
     widths = [max(len(row[i]) for row in rows) for i in range(len(_HEADS))]
@@ -154,9 +156,9 @@ def _money(amount: float | None, decimals: int = 0) -> str:
     return "none" if amount is None else fixed(amount, decimals)
 
 
-def _payback(method: dict[str, Any], years: int) -> str:
+def payback(method: dict[str, Any], years: int) -> str:
     saving = method["against_current"]
     if saving is None:
         return "none"
-    payback = saving["simple_payback_years"]
-    return f">{years}" if payback is None else fixed(payback, 1)
+    years_needed = saving["simple_payback_years"]
+    return f">{years}" if years_needed is None else fixed(years_needed, 1)

@@ -88,15 +88,19 @@ class Program:
         if missing := [line for line in self.wanted if line not in earlier]:
             raise EngineError(f"in no column of the book: {', '.join(line.key for line in missing)}")
 
-    def run(self, cases: Mapping[str, Array] = {}) -> Values:
-        """Values of the wanted lines for cases as {input key: shape (cases,)}; other inputs at their best."""
+    def run(self, cases: Mapping[str, Array] = {}, held: Mapping[Leaf, Array] = {}) -> Values:
+        """Values of the wanted lines for cases as {input key: shape (cases,)}; other inputs at their best.
+
+        held : data and lines, not inputs, that are to have these values whatever they are stated or worked out to be
+        """
         values: Values = {data: data.values[:, None] for data in self.data}
+        values |= {leaf: value for leaf, value in held.items() if isinstance(leaf, Data)}
         for key, stated in self.inputs.items():
             values[stated] = np.atleast_1d(np.asarray(cases.get(key, stated.best), float))
         # A branch that an IF does not take may divide by zero; the result of the one taken is what stands.
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             for (line, step), done in zip(self._steps, self._done_with, strict=True):
-                result = step(values)
+                result = held[line] if line in held else step(values)
                 if line.axis is not None and result.shape[0] != len(line.axis):
                     result = np.broadcast_to(result, (len(line.axis), result.shape[-1]))
                 values[line] = result

@@ -106,6 +106,11 @@ def _any(_: Unit) -> Unit:
 
 def round_half_away(x: Array, decimals: int = DECIMALS) -> Array:
     """Round halves away from zero, as every spreadsheet's ROUND does."""
+    return _rounded(x, decimals)[0]
+
+
+def _rounded(x: Array, decimals: int = DECIMALS) -> tuple[Array, bool]:
+    """`round_half_away`, and whether nothing is below zero."""
     scale, limit = 10.0**decimals, 10.0 ** (DIGITS - decimals)
     low, high = np.min(x), np.max(x)
     # In place: a block's intermediate arrays would otherwise cost more than its arithmetic.
@@ -118,7 +123,9 @@ def round_half_away(x: Array, decimals: int = DECIMALS) -> Array:
         np.trunc(rounded, out=rounded)
     rounded /= scale
     # 1.1 * 3e6 is 3300000.0000000005: within nine decimals, but not within the digits a spreadsheet goes by.
-    return rounded if high < limit and low > -limit else np.where(np.abs(x) >= limit, _to_digits(x), rounded)
+    if not (high < limit and low > -limit):
+        rounded = np.where(np.abs(x) >= limit, _to_digits(x), rounded)
+    return rounded, bool(low >= 0)
 
 
 def _to_digits(x: Array) -> Array:
@@ -130,11 +137,16 @@ def _to_digits(x: Array) -> Array:
 
 def round_up(x: Array) -> Array:
     """The next whole number away from zero, after rounding to nine decimals: ROUNDUP(ROUND(x,9),0)."""
-    steady = round_half_away(x)
-    if np.min(steady) >= 0:
+    steady, positive = _rounded(x)
+    if positive:
         return np.ceil(steady, out=steady)
     # Adding 0.0 makes a negative zero plain.
     return np.copysign(np.ceil(np.abs(steady)), steady) + 0.0
+
+
+def _at_least(a: Array, b: Array) -> Array:
+    # A difference rounds to nought or more just above minus half of the last decimal; asking that costs far less than rounding.
+    return (a - b > -0.5 * 10.0**-SIGN_DECIMALS).astype(float)
 
 
 def _whole(x: Array) -> Array:
@@ -300,7 +312,7 @@ TABLE: dict[str, Function] = {
         ),
         Function(
             "at_least",
-            lambda a, b: (round_half_away(a - b, SIGN_DECIMALS) >= 0).astype(float),
+            _at_least,
             f"IF(ROUND({{0}}-{{1}},{SIGN_DECIMALS})>=0,1,0)",
             _compare,
             binds=(SUM, SUM_RIGHT),

@@ -1,8 +1,9 @@
 """Whether the room keeps up: what each day's plates take at the slowest station, against the shift.
 
 Minutes and plates are a day's in year 1, days and hours a year's. Stations stand in series, each with one unit or
-several alike; a day's work at a station is shared by its units. Nothing here enters the costs: overtime and a
-further unit are priced beside them. What falls out of reach and is bought in is taken to fall on all days alike.
+several alike; a day's work at a station is shared by its units. Overtime and a further unit are priced here beside the
+costs; only the shop's switch takes them in (`overtime`). What falls out of reach and is bought in is taken to fall on all
+days alike.
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ from roi.engine.expression import (
     up,
     when,
 )
+from roi.model.overtime import is_counted
 from roi.model.sheet import MethodSheet, add
 from roi.model.shop import MINUTES
 
@@ -47,8 +49,13 @@ def add_capacity(sheet: MethodSheet) -> None:
     names = sheet.names("stations")
     if not names or not sheet.method.makes_plates:
         return
+    counted = (
+        "Overtime is among the costs, the rest isn't."
+        if is_counted(sheet.scenario)
+        else "Not part of the costs."
+    )
     sheet.column.heading(
-        "Can the room keep up", "Minutes at the slowest station against the shift. Not part of the costs."
+        "Can the room keep up", f"Minutes at the slowest station against the shift. {counted}"
     )
     minutes = _minutes(sheet, names)
     slowest = minutes[0]
@@ -57,6 +64,7 @@ def add_capacity(sheet: MethodSheet) -> None:
             "Minutes a day at the slowest station", "min/day", _largest_of(list(minutes))
         )
     warm = _warm_up(sheet, names)
+    _interruptions(sheet, names)
     available = _available(sheet, slowest, warm)
     rate = _overtime(sheet, slowest, available)
     _around_the_clock(sheet, warm)
@@ -92,6 +100,7 @@ def _minutes(sheet: MethodSheet, names: tuple[str, ...]) -> list[Line]:
         note="in year 1: sets, remakes, and less what is bought in",
     )
     plates = column.line("Plates to image a day", "plate/day", work.load_plates * plates_made)
+    lines["capacity.plates"] = plates
     area: Line | None = None
     if any(sheet.has("stations", name, "per_area") for name in names):
         area_made = column.line(
@@ -109,6 +118,16 @@ def _minutes(sheet: MethodSheet, names: tuple[str, ...]) -> list[Line]:
             time = time / sheet.inp("stations", name, "units")
         found.append(column.line(f"{sheet.label('stations', name)}, minutes a day", "min/day", time))
     return found
+
+
+def _interruptions(sheet: MethodSheet, names: tuple[str, ...]) -> None:
+    """How often the plates of a typical day interrupt what the operator does: told, not costed."""
+    stated = [sheet.inp("stations", n, "touches") for n in names if sheet.has("stations", n, "touches")]
+    if not stated:
+        return
+    each = sheet.column.line("Interruptions by a plate", "touch/plate", add(stated))
+    plates = at(sheet.lines["capacity.plates"], sheet.work.loads.typical)
+    _keep(sheet, "touches", "Interruptions on a typical day", "touch/day", plates * each)
 
 
 def _warm_up(sheet: MethodSheet, names: tuple[str, ...]) -> Line | None:
@@ -192,13 +211,14 @@ def _overtime(sheet: MethodSheet, slowest: Line, available: Line) -> Line:
         note="the loaded rate times the premium",
     )
     sheet.lines["capacity.overtime_hours"] = hours
+    among = "counted in labour" if is_counted(sheet.scenario) else "beside the costs, not among them"
     _keep(
         sheet,
         "overtime",
         "Overtime at the stations",
         "currency/year",
         hours * rate,
-        "beside the costs, not among them; press waits excluded",
+        f"{among}; press waits excluded",
     )
     return rate
 
@@ -326,7 +346,7 @@ def _rush(sheet: MethodSheet) -> None:
     forms = column.line(
         "Rush forms made here",
         "form/year",
-        product_sum(sheet.lines["reach"], work.rush_forms) * at(sheet.shop.volume, 1),
+        _own_rush(sheet) * at(sheet.shop.volume, 1),
     )
     ready = [sheet.shop_inp("presses", p.id, "make_ready") for p in sheet.scenario.presses]
     each = column.line("Make-ready by press", "min/pass", gather(work.presses, ready))
@@ -348,3 +368,10 @@ def _rush(sheet: MethodSheet) -> None:
         forms * wait.per("form") / MINUTES,
         "beside the costs, not among them",
     )
+
+
+def _own_rush(sheet: MethodSheet) -> Expr:
+    """Rush forms whose plates are made here: within reach, and not printed elsewhere."""
+    if "elsewhere.own_rush" in sheet.lines:
+        return sheet.lines["elsewhere.own_rush"] + 0
+    return product_sum(sheet.lines["reach"], sheet.work.rush_forms)

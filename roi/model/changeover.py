@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from roi.engine.column import Line
 from roi.engine.expression import Expr, at, at_least, constant, larger, opposite, pick
+from roi.model.dues import add_dues
 from roi.model.sheet import MethodSheet, add
 
 _MONTHS = constant(12, "month/year")
@@ -63,17 +64,31 @@ def add_undoing(sheet: MethodSheet) -> None:
         return
     column = sheet.column
     column.heading("Undoing the change", "Not in the costs above: what going back would take.")
-    fetched = [m.price * m.resale for m in sheet.machines if m.resale is not None]
+    share = sheet.shop.price_share["equipment"]
+    fetched: list[Expr] = [m.price * m.resale * share for m in sheet.machines if m.resale is not None]
+    if sheet.has("backup", "resale"):  # what was kept as a backup can still be sold
+        fetched.append(sheet.inp("backup", "resale"))
     gone = sheet.lines["first_cost"]
     if fetched:
-        again = column.line("Equipment sold again", "currency", add(fetched))
+        sheet.lines["sold_again"] = again = column.line("Equipment sold again", "currency", add(fetched))
         gone = column.line("First cost not fetched again", "currency", gone - again)
     parts: list[Expr] = [gone, sheet.inp("changeover", "undo")]
     if sheet.has("agreement", "minimum"):
         years = larger(0, sheet.inp("agreement", "years") - sheet.inp("changeover", "undo_month") / _MONTHS)
         left = column.line("Years an agreement still runs", "year", years)
         dues = left * sheet.inp("agreement", "minimum") * sheet.inp("agreement", "price")
+        if sheet.has("agreement", "share_due"):
+            dues = dues * sheet.inp("agreement", "share_due")
         parts.append(column.line("What the agreement still demands", "currency", dues))
+    for name in sheet.names("equipment"):
+        if sheet.has("equipment", name, "rental_left"):
+            agreed, month = (
+                sheet.inp("equipment", name, "rental_left"),
+                sheet.inp("changeover", "undo_month"),
+            )
+            rental = sheet.inp("equipment", name, "rental") * larger(0, agreed - month)
+            label = f"{sheet.label('equipment', name)}, rental due after that month"
+            parts.append(column.line(label, "currency", rental))
     sheet.lines["undoing"] = column.line(
         "Cost of undoing the change", "currency", add(parts), note="before tax"
     )
@@ -96,7 +111,10 @@ class _Builder:
             parts.append(once * self.shop.first_year)
         cost = self.column.line("Changing over, by year", "currency", add(parts)) if parts else None
         sale, book = self._sale()
-        return Changeover(cost, sale, book, self._working())
+        working = self._working()
+        lines = {"change_cost": cost, "working": working}
+        self.sheet.lines |= {key: line for key, line in lines.items() if line is not None}
+        return Changeover(cost, sale, book, working)
 
     def _head(self) -> None:
         if not self.begun:
@@ -111,11 +129,12 @@ class _Builder:
         return self.sheet.inp("changeover", name)
 
     def _leaving(self) -> list[Expr]:
-        return [
+        stated = [
             self.sheet.shop_inp("leaving", name)
             for name in ("stock", "drain", "dues")
             if self.sheet.scenario.has("leaving", name)
         ]
+        return [*stated, *add_dues(self.sheet, self.old, self._head)]
 
     def _parallel(self) -> list[Expr]:
         if not self._has("parallel"):
@@ -157,13 +176,15 @@ class _Builder:
 
     def _sale(self) -> tuple[Line | None, Line | None]:
         """The displaced equipment, sold at the switch; its book value is that of every unit the old method owns."""
-        if not self.sheet.scenario.has("leaving", "sale"):
+        scenario, here = self.sheet.scenario, ("methods", self.old.method.id, "equipment")
+        keys = [(*here, name, "resale_now") for name in self.old.names("equipment")]
+        fetched = [self.sheet.shop_inp(*key) for key in [*keys, ("leaving", "sale")] if scenario.has(*key)]
+        if not fetched:
             return None, None
         self._head()
         now = opposite(self.shop.after_now)
-        sale = self.column.line(
-            "Sale of displaced equipment", "currency", self.sheet.shop_inp("leaving", "sale") * now
-        )
+        all_of_it = fetched[0] if len(fetched) == 1 else add(fetched)
+        sale = self.column.line("Sale of displaced equipment", "currency", all_of_it * now)
         book = self.column.line(
             "Tax book value of what is sold", "currency", self.old.lines["old_book"] * now
         )
@@ -184,6 +205,7 @@ class _Builder:
         )
         goes_on = opposite(at_least(shop.year, shop.horizon))
         held = column.line("Stock held at the end of the year", "currency", to_come * share * goes_on)
+        self.sheet.lines["stock_held"] = held
         before = pick(held, shop.year_before) * shop.after_now
         return column.line(
             "Working capital paid in", "currency", held - before, note="negative where it comes back"

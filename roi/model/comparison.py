@@ -100,6 +100,7 @@ class Comparison:
                 "Financing by a loan, net present value", "currency", gather(self.methods, worth),
                 note="not in the costs above",
             )  # fmt: skip
+        self._ways_to_pay()
         c.heading("What each method makes", "In year 1.")
         self._work = c.line("Work of year 1 against the log", "1", at(self._volume, 1))
         self._made("imaged", "Plates imaged", "plate/year")
@@ -109,6 +110,21 @@ class Comparison:
         self._made("press_hours", "Press hours lost", "h/year")
         self._made("out_forms", "Forms out of reach", "form/year")
         self._row("barred", "Forms that may not leave and can't be made", "form/year")
+
+    def _ways_to_pay(self) -> None:
+        """Rows of leases and ways to pay, each where some method has any."""
+        c, sheets = self.column, self._sheets.values()
+        for key, nothing, label, unit, note in (
+            ("lease_financing", "Without a lease", "Financing by a lease, net present value", "currency",
+             "not in the costs above"),
+            ("pay_way", "Nothing to choose from", "Cheapest way to pay", "1", "1 cash, 2 loan, 3 lease; 0 no choice stated"),
+            ("undoing_leased", "Not leased, or no undoing stated", "Cost of undoing the change if leased, before tax",
+             "currency", ""),
+        ):  # fmt: skip
+            if any(key in sheet.lines for sheet in sheets):
+                none = c.line(nothing, unit, Constant(0, Unit.read(unit)))
+                each = [sheet.lines.get(key, none) for sheet in sheets]
+                self.rows[key] = c.line(label, unit, gather(self.methods, each), note=note)
 
     def _against_current(self, cash_flow: CashFlow) -> None:
         """Measures against the current method; it saves nothing against itself."""

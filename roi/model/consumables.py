@@ -1,7 +1,8 @@
 """What a method uses up: plates by size, plates bought in, and items counted by a driver.
 
 Amounts are a year's at the log's volume and year-0 prices, positive, in currency/year. Baths and what leaves as waste are
-in `chemistry`. Items of every family are entered here, since an item is a driver, a rate and a price whatever it is for.
+in `chemistry`, orders and their freight in `orders`. Items of every family are entered here, since an item is a driver, a
+rate and a price whatever it is for.
 """
 
 from __future__ import annotations
@@ -20,7 +21,9 @@ from roi.engine.expression import (
     total,
     when,
 )
+from roi.model.orders import add_orders
 from roi.model.sheet import MethodSheet, Used
+from roi.model.water import enter_use, item_price
 
 
 def add_plate_costs(sheet: MethodSheet) -> None:
@@ -40,17 +43,15 @@ def add_plate_costs(sheet: MethodSheet) -> None:
             "Plates purchased", "plate/year", bought, note="with test plates and those spoiled in the box"
         )
         count = column.line("Plates purchased, all sizes", "plate/year", total(purchased))
+        own_price = _as_invoiced(sheet, purchased, own_price)
         plates = column.line("Plates, money", "currency/year", product_sum(purchased, own_price))
+        _material(sheet, purchased)
         sheet.cost("consumables", "plates", "work", plates)
         mean = when(at_least(0, count), 0, plates / count)
         lines |= dict(
             own_price=own_price, mean_price=column.line("Mean price of a plate", "currency/plate", mean)
         )
-        if sheet.has("plates", "freight") and sheet.has("plates", "orders"):
-            freight = sheet.inp("plates", "orders") * sheet.inp("plates", "freight")
-            sheet.cost(
-                "consumables", "plates", "time", column.line("Freight of plates", "currency/year", freight)
-            )
+        add_orders(sheet, purchased, plates, own_price)
     price = _bought_prices(sheet)
     spend = column.line("Bought-in plates, money", "currency/year", product_sum(lines["bought_sizes"], price))
     rush = column.line(
@@ -59,6 +60,34 @@ def add_plate_costs(sheet: MethodSheet) -> None:
     sheet.cost("consumables", "bought_in", "work", spend)
     sheet.cost("consumables", "bought_in", "work", rush)
     lines["bought_price"] = price
+
+
+def _as_invoiced(sheet: MethodSheet, purchased: Line, price: Line) -> Line:
+    """The price of a plate, scaled so that the plates of year 1 come to last year's invoices, freight apart."""
+    if not sheet.has("last_year", "plates"):
+        return price
+    column, invoice = sheet.column, sheet.inp("last_year", "plates")
+    modelled = column.line("Plates as modelled", "currency/year", product_sum(purchased, price))
+    today = column.line(
+        "Plates of year 1 at today's prices", "currency/year", modelled * at(sheet.shop.volume, 1)
+    )
+    scale = column.line("Plates, invoice against model", "1", when(at_least(0, today), 1, invoice / today))
+    return column.line(
+        "Price of a plate, level of the invoice",
+        "currency/plate",
+        price * scale,
+        note="all of it follows the work",
+    )
+
+
+def _material(sheet: MethodSheet, purchased: Line) -> None:
+    """Mass of plates purchased, spoiled and test plates included; what is sold as scrap later is part of it."""
+    if not sheet.has("plates", "mass"):
+        return
+    column, what = sheet.column, sheet.text("plates", "material").capitalize()
+    area = column.line("Area of plates purchased", "m2/year", product_sum(purchased, sheet.work.area))
+    mass = column.line(f"{what} of plates purchased", "kg/year", area * sheet.inp("plates", "mass"))
+    sheet.used.append(Used(f"{what} of plates purchased", "work", mass))
 
 
 def shortfall_by_year(sheet: MethodSheet) -> Line | None:
@@ -105,13 +134,11 @@ def add_items(sheet: MethodSheet) -> None:
         else:
             used = amount * sheet.inp(*here, "rate")
             quantity = column.line(f"{label}, used", str(used.unit), used)
-            sheet.used.append(Used(label, follows, quantity))
+            enter_use(sheet, name, label, follows, quantity)
             # A price received lessens the family's cost.
             received = sheet.has(*here, "credit")
             money = (
-                0 - quantity * sheet.inp(*here, "credit")
-                if received
-                else quantity * sheet.inp(*here, "price")
+                0 - quantity * sheet.inp(*here, "credit") if received else quantity * item_price(sheet, name)
             )
         line = column.line(f"{label}, money", "currency/year", money)
         sheet.cost(sheet.text(*here, "family"), sheet.text(*here, "growth", default="general"), follows, line)

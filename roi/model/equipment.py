@@ -24,6 +24,7 @@ from roi.engine.expression import (
     smaller,
     up,
 )
+from roi.model.backup import add_backup, has_backup
 from roi.model.sheet import Machine, MethodSheet, add
 
 CAPITALISED = ("freight", "installation", "commissioning", "licence")
@@ -45,13 +46,17 @@ def add_equipment(sheet: MethodSheet) -> None:
     written_off: list[Expr] = []
     for name in sheet.names("equipment"):
         here, label = ("equipment", name), sheet.label("equipment", name)
+        if sheet.has(*here, "rental"):
+            _rent(sheet, here, label, at_start, trained)
+            continue
         price = sheet.inp(*here, "price")
         years = larger(constant(1, "year"), nearest(sheet.inp(*here, "life").per("year")).during("year"))
         life = column.line(f"{label}, life in whole years", "year", years)
         owned = sheet.has(*here, "years_left")
         first: Expr = Constant(0).during("year")
+        replaced: Line | None = None
         if owned:
-            first = column.line(
+            first = replaced = column.line(
                 f"{label}, first bought in year",
                 "year",
                 nearest(sheet.inp(*here, "years_left").per("year")).during("year"),
@@ -71,12 +76,12 @@ def add_equipment(sheet: MethodSheet) -> None:
             resold.append(bought * worth)
         brought = [sheet.inp(*here, name) for name in (*CAPITALISED, "training") if sheet.has(*here, name)]
         share = sheet.inp(*here, "resale") if sheet.has(*here, "resale") else None
-        sheet.machines.append(Machine(label, price, tuple(brought), life, share))
+        sheet.machines.append(Machine(name, label, price, tuple(brought), life, share, bought, replaced))
         left.append(_residual(sheet, label, here, price, life, first))
         if sheet.has(*here, "tax_book"):
             written_off.append(_old_book(sheet, label, here))
             books.append(sheet.inp(*here, "tax_book"))
-        _upkeep(sheet, here, label)
+        _upkeep(sheet, here, label, replaced)
     sheet.lines["old_book"] = column.line(
         "Tax book value at the switch", "currency", add(books) if books else Constant(0).during("currency")
     )
@@ -134,13 +139,47 @@ def _old_book(sheet: MethodSheet, label: str, here: tuple[str, str]) -> Line:
     )
 
 
-def _upkeep(sheet: MethodSheet, here: tuple[str, str], label: str) -> None:
+def _rent(
+    sheet: MethodSheet, here: tuple[str, str], label: str, at_start: list[Expr], trained: list[Expr]
+) -> None:
+    """A machine that is rented: paid every month for as long as it is used, at the prices of equipment; nothing is
+    bought. One that comes with a switch must still be brought in and learnt; the current method's stands already."""
+    column = sheet.column
+    yearly = column.line(
+        f"{label}, rental a year", "currency/year", sheet.inp(*here, "rental") * constant(12, "month/year")
+    )
+    sheet.cost("equipment", "equipment", "time", yearly)
+    _upkeep(sheet, here, label, None)
+    if sheet.method.id == sheet.scenario.current:
+        return
+    extras = [sheet.inp(*here, e) for e in CAPITALISED if sheet.has(*here, e)]
+    if extras:
+        at_start.append(column.line(f"{label}, brought into use", "currency", add(extras)) + 0)
+    if sheet.has(*here, "training"):
+        trained.append(sheet.inp(*here, "training") + 0)
+
+
+def _upkeep(sheet: MethodSheet, here: tuple[str, str], label: str, replaced: Line | None) -> None:
+    """Contract and repairs; those of the one owned rise until it is `replaced`, where a rise is stated."""
     if sheet.has("last_year", "service"):  # the invoice says it all
         return
     for name, words in (("contract", "service contract"), ("repairs", "call-outs and repairs")):
         if sheet.has(*here, name):
             yearly = sheet.column.line(f"{label}, {words}", "currency/year", sheet.inp(*here, name))
             sheet.cost("equipment", "service", "time", yearly)
+            if name == "repairs" and replaced is not None and sheet.has(*here, "repair_growth"):
+                _rising(sheet, here, label, yearly, replaced)
+
+
+def _rising(sheet: MethodSheet, here: tuple[str, str], label: str, repairs: Line, replaced: Line) -> None:
+    """What age adds to the repairs of the one owned: they are as stated in year 1, and rise until it is replaced."""
+    column, shop = sheet.column, sheet.shop
+    rise = compound(sheet.inp(*here, "repair_growth"), shop.year - constant(1, "year")) - 1
+    share = column.line(
+        f"{label}, rise of repairs with age", "1", rise * at_least(replaced, shop.year) * shop.operating
+    )
+    money = (repairs * share * shop.growth["service"]).during("year")
+    sheet.rising.append(column.line(f"{label}, repairs added by age", "currency", money))
 
 
 def _totals(
@@ -178,11 +217,17 @@ def _totals(
     expensed = column.line("Training, by year", "currency", training * now)
     residual = column.line("Residual value at the horizon", "currency", add(left) if left else nothing)
     sheet.lines |= dict(capital=capital, resale=resale, expensed=expensed, residual=residual)
+    sheet.lines |= dict(purchases=purchases, start=start, training=training, spare=spare)
 
 
 def add_downtime(sheet: MethodSheet) -> None:
-    """Days down cost the plates bought in at the supplier's price above one's own, and a trip a day. Needs plate prices."""
+    """Days down cost the plates bought in at the supplier's price above one's own, and a trip a day. Needs plate prices.
+
+    Where a backup is kept, that makes the plates instead."""
     if not sheet.has("downtime", "days") or "own_price" not in sheet.lines:
+        return
+    if has_backup(sheet):
+        add_backup(sheet)
         return
     column, lines = sheet.column, sheet.lines
     days = sheet.inp("downtime", "days")

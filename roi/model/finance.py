@@ -34,9 +34,11 @@ def add_finance(sheet: MethodSheet, families: list[FamilyMoney], change: Changeo
     column.heading("Years, before tax")
     running_cost = column.line("Running cost", "currency", add([f.by_year for f in families]))
     residual = column.line("Residual value, in the last year", "currency", lines["residual"] * shop.last_year)
-    spent = [lines["capital"], lines["expensed"], *_stated(change.cost, change.working)]
+    changing, forgone = _stated(change.cost, change.working), _stated(lines.get("backup_forgone"))
+    spent = [lines["capital"], lines["expensed"], *changing, *forgone]
     outlay = column.line(
-        "Capital, training and changing over" if len(spent) > 2 else "Capital and training",
+        ("Capital, training and changing over" if changing else "Capital and training")
+        + (", with resale forgone" if forgone else ""),
         "currency",
         add(spent),
     )

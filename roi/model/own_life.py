@@ -43,10 +43,11 @@ def _a_year(sheet: MethodSheet, machine: Machine, real: Line, nothing: Line) -> 
     )
     years = when(nothing, life, (Constant(1) - discount) / real)
     annuity = column.line(f"{machine.label}, sum of discount factors", "year", years)
-    paid = column.line(
-        f"{machine.label}, bought and brought into use", "currency", add([machine.price, *machine.brought])
-    )
-    fetched: Expr = paid if machine.resale is None else paid - machine.price * machine.resale * discount
+    share = sheet.shop.price_share["equipment"]
+    price = column.line(f"{machine.label}, price of today", "currency", machine.price * share)
+    brought = [price, *(paid * share for paid in machine.brought)]
+    paid = column.line(f"{machine.label}, bought and brought into use", "currency", add(brought))
+    fetched: Expr = paid if machine.resale is None else paid - price * machine.resale * discount
     return column.line(f"{machine.label}, cost a year over its life", "currency/year", fetched / annuity)
 
 

@@ -51,7 +51,7 @@ def add_loan(sheet: MethodSheet) -> None:
     repaid = pick(balance, shop.year_before) - balance
     interest = column.line("Interest of the year", "currency", months_paid - repaid)
 
-    monthly = column.line("Discount rate a month", "1/month", _a_month(shop.rate))
+    monthly = column.line("Discount rate a month", "1/month", a_month(shop.rate))
     undiscounted = column.line(
         "Money costs nothing", "1", at_least(0, monthly * constant(1_000_000, "month"))
     )
@@ -72,10 +72,10 @@ def add_loan(sheet: MethodSheet) -> None:
     lines["loan_payment"], lines["loan_interest"] = payment, interest
 
 
-def _a_month(rate: Line) -> Expr:
+def a_month(rate: Line) -> Expr:
     """The monthly rate that compounds to a yearly one."""
     year = compound(rate, constant(1, "year"))
     return (root(year, constant(12, "1")) - 1).per("month")
 
 
-__all__ = ["add_loan"]
+__all__ = ["MONTHS", "a_month", "add_loan"]

@@ -2,6 +2,7 @@
 
 Amounts are a year's at the log's volume. A form is out of reach when its ruling is above the limit, its plate is larger
 than the largest format or a flag bars it; such a form is bought in, and the supplier's plate then has the supplier's life.
+Short runs that a method prints elsewhere (`elsewhere`) take no plate at all, whether within its reach or not.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from roi.engine.expression import (
     Constant,
     Data,
     Expr,
+    at,
     at_least,
     gather,
     larger,
@@ -21,6 +23,7 @@ from roi.engine.expression import (
     up,
     when,
 )
+from roi.model.elsewhere import add_short_runs
 from roi.model.sheet import MethodSheet
 
 
@@ -30,11 +33,22 @@ def add_plates(sheet: MethodSheet) -> None:
     column.heading("Reach", "Which forms this method can make; the others are bought in.")
     reach = _reach(sheet)
     life = _life(sheet, reach)
+    add_short_runs(sheet, reach)
+    lines = sheet.lines
+    moves = "elsewhere.goes" in lines
     out = opposite(reach)
-    out_by_class = column.line("Forms out of reach by class", "form/year", out * work.forms)
+    out_by_class = (
+        lines["elsewhere.out"]
+        if moves
+        else column.line("Forms out of reach by class", "form/year", out * work.forms)
+    )
     out_forms = column.line("Forms out of reach", "form/year", total(out_by_class))
-    kept_in = column.line(
-        "Confined forms out of reach by class", "form/year", out * work.confined * work.forms
+    kept_in = (
+        lines["elsewhere.kept_in"]
+        if moves
+        else column.line(
+            "Confined forms out of reach by class", "form/year", out * work.confined * work.forms
+        )
     )
     barred = column.line(
         "Forms that may not leave and can't be made here",
@@ -44,10 +58,11 @@ def add_plates(sheet: MethodSheet) -> None:
     )
 
     column.heading("Plate sets", "A form longer than its plates last takes several sets.")
+    whole_sets = larger(Constant(1), up(shop.gross / pick(life, work.bin_class)))
     sets = column.line(
         "Sets of a form",
         "1",
-        larger(Constant(1), up(shop.gross / pick(life, work.bin_class))),
+        lines["elsewhere.stays"] * whole_sets if moves else whole_sets,
         note="whole; a cancelled form has been plated once",
     )
     own_sets = column.line("Sets made by this method", "1", sets * pick(reach, work.bin_class))
@@ -72,12 +87,20 @@ def add_plates(sheet: MethodSheet) -> None:
     imaged = column.line("Plates imaged, all sizes", "plate/year", total(imaged_sizes))
     bought = column.line("Plates bought in, all sizes", "plate/year", total(bought_sizes))
     area = column.line("Area imaged", "m2/year", product_sum(imaged_sizes, work.area))
-    own_forms = column.line("Forms made by this method", "form/year", shop.forms - out_forms)
+    own_forms = column.line(
+        "Forms made by this method",
+        "form/year",
+        lines["elsewhere.own_forms"] + 0 if moves else shop.forms - out_forms,
+    )
     remade = column.line("Plates remade", "plate/year", imaged - on_press)
-    rush = column.line("Rush forms out of reach by class", "form/year", out * work.rush_forms)
-    out_rush = column.line("Rush forms bought in", "form/year", total(rush))
+    if moves:
+        out_rush = lines["elsewhere.out_rush"]
+    else:
+        rush = column.line("Rush forms out of reach by class", "form/year", out * work.rush_forms)
+        out_rush = column.line("Rush forms bought in", "form/year", total(rush))
     blocked = opposite(at_least(0, barred))
-    idle: Expr = at_least(0, own_forms) if sheet.method.makes_plates else Constant(0)
+    done_here = own_forms + lines["elsewhere.forms"] if moves else own_forms
+    idle: Expr = at_least(0, done_here) if sheet.method.makes_plates else Constant(0)
     feasible = column.line(
         "Feasible",
         "1",
@@ -89,14 +112,17 @@ def add_plates(sheet: MethodSheet) -> None:
     stops = column.line(
         "Stops within runs",
         "stop/year",
-        gather(presses, [(product_sum(sets, p) - total(p)).per("pass").during("stop") for p in work.passes]),
+        gather(
+            presses,
+            [(product_sum(sets, p) - _plated(sheet, p)).per("pass").during("stop") for p in work.passes],
+        ),
         note="for further sets, every pass",
     )
     all_stops = column.line("Stops within runs, all presses", "stop/year", total(stops))
     changes = column.line(
         "Plate changes within runs",
         "plate/year",
-        gather(presses, [product_sum(sets, p) - total(p) for p in work.press_plates]),
+        gather(presses, [product_sum(sets, p) - _plated(sheet, p) for p in work.press_plates]),
     )
     all_changes = column.line("Plate changes within runs, all presses", "plate/year", total(changes))
     sheet.lines |= dict(
@@ -159,9 +185,18 @@ def _meets(sheet: MethodSheet, flag: Data, factor: str) -> bool:
     return sheet.has("life", factor) and bool(flag.values.any())
 
 
+def _plated(sheet: MethodSheet, amounts: Expr) -> Expr:
+    """The sum over bins of what takes plates."""
+    if "elsewhere.stays" not in sheet.lines:
+        return total(amounts)
+    return product_sum(sheet.lines["elsewhere.stays"], amounts)
+
+
 def _reused(sheet: MethodSheet, reach: Line) -> Expr:
     """Reprint plates used again: a used plate has used life, so it saves the first set only."""
-    rows = [product_sum(reach, p) for p in sheet.work.reprint_plates]
+    rows: list[Expr] = [product_sum(reach, p) for p in sheet.work.reprint_plates]
+    if (short := sheet.lines.get("elsewhere.reprints")) is not None:
+        rows = [at(short, i) for i in range(len(sheet.work.sizes))]
     if not sheet.has("reprint_reuse") or not sheet.method.makes_plates:
         return (
             sheet.column.line("Reprint plates used again", "plate/year", gather(sheet.work.sizes, rows)) * 0
@@ -176,18 +211,19 @@ def _remake_share(sheet: MethodSheet, base: Line) -> Line:
     if sheet.has("remakes", "own"):
         share = share + sheet.inp("remakes", "own")
     if sheet.has("remakes", "own_tight"):
-        tight = sheet.column.line(
-            "Share of plates in tight four-colour work",
-            "1",
-            _all(sheet, "tight_plates") / _all(sheet, "press_plates"),
-        )
+        parts, every = _all(sheet, "tight_plates"), _all(sheet, "press_plates")
+        in_tight: Expr = parts / every
+        if "elsewhere.stays" in sheet.lines:
+            plated = sheet.column.line("Plates called for here", "plate/year", every)
+            in_tight = when(at_least(0, plated), 0, parts / plated)
+        tight = sheet.column.line("Share of plates in tight four-colour work", "1", in_tight)
         share = share + sheet.inp("remakes", "own_tight") * tight
     return sheet.column.line("Remakes, share of plates made", "1", share)
 
 
 def _all(sheet: MethodSheet, name: str) -> Expr:
     blocks = getattr(sheet.work, name)
-    summed: Expr = total(blocks[0])
+    summed: Expr = _plated(sheet, blocks[0])
     for block in blocks[1:]:
-        summed = summed + total(block)
+        summed = summed + _plated(sheet, block)
     return summed

@@ -1,4 +1,4 @@
-"""What the plate does to the press: stops within runs, further make-ready, wetting, waiting for remakes, paper.
+"""What the plate does to the press: stops within runs, further make-ready, wetting, waiting for remakes, runs refused, paper.
 
 Minutes and sheets are a year's. An hour of press is worth what it can be turned into (cash) or its full-cost rate,
 which contains the operator: no labour is added here.
@@ -7,7 +7,7 @@ which contains the operator: no labour is added here.
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import Expr, gather, product_sum, smaller, total
+from roi.engine.expression import Expr, at_least, constant, gather, pick, product_sum, smaller, total, when
 from roi.model.sheet import MethodSheet, Used
 from roi.model.shop import MINUTES
 
@@ -46,6 +46,9 @@ def add_press(sheet: MethodSheet) -> None:
             "Minutes wetting plates", "min/year", hung * sheet.inp("press", "prewet")
         )
     minutes = minutes + _remake_wait(sheet)
+    again = _run_again(sheet)
+    if again is not None:
+        minutes = minutes + again[0]
     hours = column.line("Press hours", "h/year", minutes / MINUTES)
     cash = column.line("Press time, cash", "currency/year", product_sum(hours, shop.press_cash))
     full = column.line("Press time, full cost", "currency/year", product_sum(hours, shop.press_full))
@@ -57,6 +60,8 @@ def add_press(sheet: MethodSheet) -> None:
             "Further make-ready sheets", "sheet/year", _by_register(sheet, "sheets", hung, tight)
         )
         stop_sheets = stop_sheets + total(further)
+    if again is not None:
+        stop_sheets = stop_sheets + again[1]
     paper = column.line("Paper lost", "sheet/year", stop_sheets)
     money = column.line("Paper lost, money", "currency/year", paper * sheet.shop_inp("shop", "paper"))
     sheet.cost("press", "general", "work", money)
@@ -77,6 +82,44 @@ def _by_register(sheet: MethodSheet, what: str, hung: Line, tight: Line) -> Expr
         return loose
     in_register = tight * sheet.inp("press", f"tight_{what}")
     return in_register if loose is None else loose + in_register
+
+
+def _run_again(sheet: MethodSheet) -> tuple[Line, Line] | None:
+    """Tight four-colour forms that the client refuses are run again: minutes by press and sheets of paper.
+
+    None where no share is stated or no such form is in the work. The plates are used again; of forms run on several
+    presses or in several passes, each pass takes its make-ready and the mean run of its bin.
+    """
+    work, shop, column = sheet.work, sheet.shop, sheet.column
+    if not sheet.has("press", "refusals") or not work.tight.values.any():
+        return None
+    refused, bins = sheet.inp("press", "refusals"), work.bin_class
+    made = pick(work.tight, bins) * pick(sheet.lines["reach"], bins)
+    if "elsewhere.stays" in sheet.lines:
+        made = made * sheet.lines["elsewhere.stays"]
+    tight = column.line("Tight four-colour work made here, by bin", "1", made)
+    run = column.line("Run of a tight four-colour form, by bin", "impression", tight * shop.gross)
+
+    def by_press(label: str, unit: str, parts: list[Expr]) -> Line:
+        return column.line(label, unit, gather(work.presses, parts))
+
+    ready = by_press(
+        "Make-ready, each press",
+        "min/pass",
+        [sheet.shop_inp("presses", press.id, "make_ready") for press in sheet.scenario.presses],
+    )
+    passes = by_press("Passes of tight forms", "pass/year", [product_sum(tight, p) for p in work.passes])
+    runs = [product_sum(run, p).per("pass") for p in work.passes]
+    impressions = by_press("Impressions of tight forms, every pass", "impression/year", runs)
+    each = column.line(
+        "Minutes of tight forms", "min/year", passes * ready + impressions / shop.press_speed * MINUTES
+    )
+    sheets = product_sum(run, work.bin_forms).per("form").per("impression").during("sheet")
+    paper = column.line("Paper of tight forms", "sheet/year", sheets)
+    return (
+        column.line("Minutes of runs refused", "min/year", each * refused),
+        column.line("Paper of runs refused", "sheet/year", paper * refused),
+    )
 
 
 def _remake_wait(sheet: MethodSheet) -> Line:
@@ -106,5 +149,11 @@ def _remake_wait(sheet: MethodSheet) -> Line:
         gather(presses, [product_sum(lines["sets"], p) for p in sheet.work.press_plates]),
     )
     every = column.line("All plates hung, all presses", "plate/year", total(all_hung))
+    if "elsewhere.goes" in lines:  # all forms may go elsewhere
+        every = column.line(
+            "All plates hung, to divide by",
+            "plate/year",
+            when(at_least(0, every), constant(1, "plate/year"), every),
+        )
     lost = column.line("Minutes of remakes, all presses", "min/year", own * wait + bought_in * pull)
     return column.line("Minutes of remakes", "min/year", lost * all_hung / every)

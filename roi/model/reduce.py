@@ -3,7 +3,8 @@
 A *class* holds forms alike in stock, flags, ruling and in which methods can serve them: all that decides plate life and
 reach. A *bin* holds forms of one class whose gross impressions lie between two neighbouring whole multiples of the
 effective plate lives (best, low and high of every method), so that the number of sets is the same for all of them at
-each of those lives. Bins are never merged across such an edge.
+each of those lives. Where a method prints short runs elsewhere, forms up to that length and longer ones stand in bins of
+their own too, at its best, low and high, as do forms without impressions. Bins are never merged across such an edge.
 """
 
 from __future__ import annotations
@@ -32,11 +33,14 @@ class Reduced:
     serves : (m, c), 1 where the method's largest format and flags let it make the plate
     forms, rush_forms : (c,), forms
     reprint_plates : (c, s), plates of reprint forms
+    part : (c,), the part of the work whose forms the class holds, 0 where it isn't parted
     bin_class : (b,), position of the class, from 1
     good : (b,), good impressions of a form, mean
     bin_forms : (b,), forms
     colours : (b, 3), shares of forms in one, two, and three or more colours
     plates : (b, s), plates by size; press_plates, tight_plates, passes : (b, p)
+    bin_rush : (b,), rush forms; bin_reprint_plates : (b, s), plates of reprint forms
+    bin_press_forms : (b, p), forms; bin_press_impressions : (b, p), good impressions, every pass counted
     press_impressions : (p,), good impressions through each press, every pass counted; press_forms : (p, 3)
     jobs, good_total : a year's jobs, and good impressions of all forms
     """
@@ -51,6 +55,7 @@ class Reduced:
     forms: Floats
     rush_forms: Floats
     reprint_plates: Floats
+    part: Floats
     bin_class: Whole
     good: Floats
     bin_forms: Floats
@@ -59,22 +64,27 @@ class Reduced:
     press_plates: Floats
     tight_plates: Floats
     passes: Floats
+    bin_rush: Floats
+    bin_reprint_plates: Floats
+    bin_press_forms: Floats
+    bin_press_impressions: Floats
     press_impressions: Floats
     press_forms: Floats
     jobs: float
     good_total: float
 
 
-def reduce_work(scenario: Scenario) -> Reduced:
-    """Reduce the scenario's work to classes and bins."""
+def reduce_work(scenario: Scenario, part: Whole | None = None) -> Reduced:
+    """Reduce the scenario's work to classes and bins; forms of different parts, a number a row of the work, stay apart."""
     work, methods = scenario.work, scenario.methods
     weight = work.weight * work.per_year
     abrasive = work.abrasive | work.envelope
     fits = np.array([[m.takes(s) for s in scenario.sizes] for m in methods])  # (m, s)
     serves = fits[:, work.size] & ~np.array([_refused(m, work) for m in methods])
     ruling = _rulings(scenario)
+    parted = np.zeros(len(weight)) if part is None else part
     keys = np.column_stack(
-        [work.uncoated, work.tight, work.uv, abrasive, work.confined, ruling, serves.T.astype(float)]
+        [work.uncoated, work.tight, work.uv, abrasive, work.confined, ruling, serves.T.astype(float), parted]
     ).astype(float)
     classes, which = np.unique(keys, axis=0, return_inverse=True)
     which = which.reshape(-1)
@@ -84,7 +94,8 @@ def reduce_work(scenario: Scenario) -> Reduced:
         mine = which == c
         edges = _edges(scenario, classes[c], float(gross[mine].max(initial=0)))
         interval[mine] = np.searchsorted(edges, gross[mine] * (1 - 1e-12), side="left")
-    bins, member = np.unique(np.column_stack([which, interval]), axis=0, return_inverse=True)
+    short = np.searchsorted(_short_runs(scenario), work.good * (1 - 1e-12), side="left")
+    bins, member = np.unique(np.column_stack([which, interval, short]), axis=0, return_inverse=True)
     member = member.reshape(-1)
 
     def summed(index: Whole, amount: Floats, rows: int) -> Floats:
@@ -102,7 +113,7 @@ def reduce_work(scenario: Scenario) -> Reduced:
     jobs = (
         len(set(work.job.tolist()) - {""}) * work.per_year if (work.job != "").any() else float(weight.sum())
     )
-    uncoated, tight, uv, rough, confined, class_ruling, *class_serves = classes.T
+    uncoated, tight, uv, rough, confined, class_ruling, *class_serves, class_part = classes.T
     return Reduced(
         uncoated=uncoated,
         tight=tight,
@@ -114,6 +125,7 @@ def reduce_work(scenario: Scenario) -> Reduced:
         forms=summed(which, weight, len(classes)),
         rush_forms=summed(which, weight * work.rush, len(classes)),
         reprint_plates=spread(plates * work.reprint, work.size, n_sizes, which, len(classes)),
+        part=class_part,
         bin_class=bins[:, 0] + 1,
         good=summed(member, weight * work.good, len(bins)) / forms,
         bin_forms=forms,
@@ -122,6 +134,10 @@ def reduce_work(scenario: Scenario) -> Reduced:
         press_plates=spread(plates, work.press, n_presses, member, len(bins)),
         tight_plates=spread(plates * work.tight, work.press, n_presses, member, len(bins)),
         passes=spread(weight * passes, work.press, n_presses, member, len(bins)),
+        bin_rush=summed(member, weight * work.rush, len(bins)),
+        bin_reprint_plates=spread(plates * work.reprint, work.size, n_sizes, member, len(bins)),
+        bin_press_forms=spread(weight, work.press, n_presses, member, len(bins)),
+        bin_press_impressions=spread(weight * work.good * passes, work.press, n_presses, member, len(bins)),
         press_impressions=summed(work.press, weight * work.good * passes, n_presses),
         press_forms=spread(weight, colour, 3, work.press, n_presses),
         jobs=jobs,
@@ -166,6 +182,17 @@ def _edges(scenario: Scenario, row: Floats, most: float) -> Floats:
     lives += [x * bought.factor * stretch for x in (bought.best, bought.low, bought.high)]
     edges = {life * k for life in lives for k in range(1, int(most / life) + 2)}
     return np.array(sorted(edges))
+
+
+def _short_runs(scenario: Scenario) -> Floats:
+    """Good impressions a form up to which any method prints it elsewhere: best, low, high, and 0; empty where none does."""
+    stated = [
+        s
+        for m in scenario.methods
+        if (s := scenario.stated("methods", m.id, "elsewhere", "up_to")) is not None
+    ]
+    edges = {x * s.factor for s in stated for x in (s.best, s.low, s.high)}
+    return np.array(sorted(edges | {0.0} if edges else edges))
 
 
 def _refused(method: Method, work: WorkLog) -> NDArray[np.bool_]:

@@ -1,7 +1,8 @@
 """What each method uses up and leaves in year 1: a year, a plate called for and a thousand good impressions.
 
-Plates, square metres, litres, kilograms, kilowatt-hours, hours of staff and press, sheets of paper. Carbon dioxide only where
-the shop states a factor, since it differs from grid to grid.
+Plates, square metres, litres, cubic metres of water, kilograms of plate material and waste, kilowatt-hours, hours of staff and
+press, sheets of paper. Carbon dioxide only where the shop states a factor, since it differs from grid to grid. Rows are not
+to be added: used plates sold as scrap are part of the material purchased, spent baths part of the chemistry used.
 """
 
 from __future__ import annotations
@@ -39,12 +40,17 @@ class Resources:
         nothing = self._nothing(
             [unit for (label, unit) in keys if any((label, unit) not in m for m in worked.values())]
         )
-        c.heading("A year")
+        c.heading(
+            "A year",
+            "Rows overlap: scrap sold is part of the material purchased, waste of the chemistry used.",
+        )
         for key in keys:
             label, unit = key
             parts = [mine[key] if key in mine else nothing[unit] for mine in worked.values()]
             self.amounts[key] = c.line(label, str(unit), gather(methods, parts))
         self._carbon(scenario)
+        self.draining: Line | None = None
+        self.class_draining: Line | None = None
         self.classes = self._hazardous(scenario)
         c.heading("A plate called for")
         for (label, unit), amount in self.amounts.items():
@@ -88,30 +94,61 @@ class Resources:
     def _hazardous(self, scenario: Scenario) -> Line | None:
         """Waste that may be hazardous, a month, with the shop's other, against the classes of the rules that are named."""
         c, rules = self.column, scenario.waste
-        litres = Unit.read("L/year")
-        streams = {used.label for sheet in self.sheets.values() for used in sheet.used if used.hazardous}
-        amounts = [
-            line for (label, unit), line in self.amounts.items() if label in streams and unit == litres
-        ]
-        if not amounts or not rules.levels:
+        drains = scenario.has("leaving", "drain_volume")
+        if drains and not rules.levels:
+            c.heading("Old tanks drained once")
+            drained = c.input(scenario.input("leaving", "drain_volume"))
+            weight = drained * c.input(scenario.input("shop", "waste_density"))
+            self.draining = c.line(
+                "Waste of old tanks drained", "kg", weight, note="no class: no rules on waste are named"
+            )
+        if not rules.levels or not (drains or any(sheet.hazardous for sheet in self.sheets.values())):
             return None
         c.heading("Waste that may be hazardous, a month", f"{rules.label}: {rules.source}. {rules.caution}")
         density = c.input(scenario.input("shop", "waste_density"))
         other = c.input(scenario.input("shop", "other_hazardous"))
-        mass = c.line("From making plates", "kg/month", add(amounts) * density / constant(12, "month/year"))
+        found = [self._litres_of(sheet) for sheet in self.sheets.values()]
+        parts: list[Line] = [line for line in found if line is not None]
+        if len(parts) < len(found):
+            none = c.line("None that may be hazardous", "L/year", Constant(0, Unit.read("L/year")))
+            parts = [none if line is None else line for line in found]
+        litres = c.line("Litres that may be hazardous", "L/year", gather(self.methods, parts))
+        mass = c.line("From making plates", "kg/month", litres * density / constant(12, "month/year"))
         whole = c.line("With the shop's other hazardous waste", "kg/month", mass + other)
         axis = Axis("classes of generator", tuple(level.name for level in rules.levels))
         limits = c.data(
             Data("resources.limits", "Limit of the class", "kg/month", axis, [x.limit for x in rules.levels])
         )
         ends = [c.line(f"Limit, {x.name}", "kg/month", at(limits, i)) for i, x in enumerate(rules.levels)]
-        met = [
-            at_least(whole, end) if level.counts_itself else opposite(at_least(end, whole))
-            for level, end in zip(rules.levels, ends, strict=True)
-        ]
+
+        def class_of(label: str, kilograms: Line) -> Line:
+            met = [
+                at_least(kilograms, end) if level.counts_itself else opposite(at_least(end, kilograms))
+                for level, end in zip(rules.levels, ends, strict=True)
+            ]
+            return c.line(label, "1", add(met), note=f"0 none, {names}; the authority decides")
+
         names = ", ".join(f"{i} {level.name}" for i, level in enumerate(rules.levels, 1))
-        return c.line(
-            "Class if the test says hazardous", "1", add(met), note=f"0 none, {names}; the authority decides"
+        classes = class_of("Class if the test says hazardous", whole)
+        if drains:
+            c.heading("The month in which old tanks are drained", rules.draining)
+            tanks = c.input(scenario.input("leaving", "drain_volume")) * density
+            old = at(whole, list(self.sheets).index(scenario.current))
+            self.draining = c.line(
+                "Waste of that month, drained tanks and today's method",
+                "kg/month",
+                tanks.per("month") + old,
+                note="with the shop's other hazardous waste",
+            )
+            self.class_draining = class_of("Class that month reaches", self.draining)
+        return classes
+
+    def _litres_of(self, sheet: MethodSheet) -> Line | None:
+        """A method's litres of year 1 that may be hazardous, on its own sheet; None where it leaves none."""
+        if not sheet.hazardous:
+            return None
+        return sheet.column.line(
+            "Waste that may be hazardous, in year 1", "L/year", add([at(x, 1) for x in sheet.hazardous]) + 0
         )
 
     def _carbon(self, scenario: Scenario) -> None:

@@ -43,24 +43,30 @@ class Cost:
 @dataclass(frozen=True)
 class Used:
     """A yearly amount of something physical: a line at the log's volume that follows "work" or "time", or "year" for a
-    block over years. The same label in two methods is the same thing. hazardous : waste that is, or may be by test."""
+    block over years. The same label in two methods is the same thing."""
 
     label: str
     follows: str
     amount: Line
-    hazardous: bool = False
 
 
 @dataclass(frozen=True)
 class Machine:
     """A unit of equipment bought new: price, what bringing it into use and training cost, whole years of life, resale
-    share of the price or None."""
+    share of the price or None.
 
+    name : what its table in the scenario is called;  bought : 1 in each year one is bought
+    first : the year of the first purchase where one is owned at the switch, else None
+    """
+
+    name: str
     label: str
     price: Line
     brought: tuple[Line, ...]
     life: Line
     resale: Line | None
+    bought: Line
+    first: Line | None
 
 
 @dataclass
@@ -72,7 +78,10 @@ class MethodSheet:
     lines : lines that later modules refer to, by a short name
     hours : hands-on hours a year, as (grade, "work" or "time", line)
     families : running cost by family, blocks over years
+    machines : what is or was bought
+    rising : blocks over years, in currency, of what age adds to repairs
     used : what the method uses up or leaves, for the sheet of resources
+    hazardous : waste that is or may be hazardous, blocks by year in L/year
     """
 
     scenario: Scenario
@@ -86,7 +95,9 @@ class MethodSheet:
     hours: list[tuple[str, str, Line]] = field(default_factory=list)
     families: dict[str, Line] = field(default_factory=dict)
     used: list[Used] = field(default_factory=list)
+    hazardous: list[Line] = field(default_factory=list)
     machines: list[Machine] = field(default_factory=list)
+    rising: list[Line] = field(default_factory=list)
 
     def inp(self, *key: str) -> Line:
         """One of the method's own inputs, fetched into its column."""
@@ -158,9 +169,7 @@ def family_over_years(
     short = label.split(":")[0]
     todays = [p.today(shop) for p in parts]
     todays += [
-        column.line(
-            f"{block.label}, at today's prices", "currency", at(block, 1) / at(shop.growth[growth], 1)
-        )
+        column.line(f"{block.label}, at today's prices", "currency", _at_today(shop, block, growth))
         for growth, block in further
     ]
     nothing = (sheet.shop.annuity * 0).during("currency")
@@ -214,10 +223,18 @@ class _Priced:
 
     def today(self, shop: Shop) -> Line:
         """The amount of year 1 at prices of year 0."""
-        work = at(shop.volume, 1) if self.follows == "work" else Constant(1)
+        work: Expr = at(shop.volume, 1) if self.follows == "work" else Constant(1)
+        if self.growth in shop.price_share:
+            work = work * shop.price_share[self.growth]
         return self._column.line(
             f"{self._name}, at today's prices", "currency", (self.amount * work).during("year")
         )
+
+
+def _at_today(shop: Shop, block: Line, growth: str) -> Expr:
+    """Year 1 of a block of money without the growth of its prices."""
+    unlevelled = at(block, 1) / at(shop.growth[growth], 1)
+    return unlevelled * shop.price_share[growth] if growth in shop.price_share else unlevelled
 
 
 def _by_growth(sheet: MethodSheet, family: str, which: str, priced: list[_Priced]) -> list[Line]:

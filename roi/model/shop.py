@@ -11,6 +11,7 @@ from roi.engine.column import Column, Line
 from roi.engine.expression import (
     Axis,
     Data,
+    Expr,
     at,
     at_least,
     compound,
@@ -21,11 +22,13 @@ from roi.engine.expression import (
     total,
     when,
 )
+from roi.model.calendar_year import Months, add_months
 from roi.model.tables import WorkTables
 from roi.scenario.scenario import Scenario
 
 ROWS = 10  # years written after year 0: the horizon is live up to here
 MINUTES = constant(60, "min/h")
+MONTHS, ONE_MONTH = constant(12, "month"), constant(1, "month")
 
 
 @dataclass
@@ -53,7 +56,9 @@ class Shop:
     annuity: Line
     volume: Line
     growth: dict[str, Line]
+    price_share: dict[str, Line]
     worth: dict[str, dict[str, Line]]
+    months: Months
     wage: dict[str, Line]
     cash_share: dict[str, Line]
     work_days: Line
@@ -143,19 +148,34 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
         source="10 CFR 436.22: capital recovery",
     )
     growth: dict[str, Line] = {}
+    price_share: dict[str, Line] = {}
     for name in [n for n in scenario.names("growth") if n != "volume"]:
         level = compound(inp("growth", name), year)
+        if scenario.has("prices", name):
+            price_share[name] = inp("prices", name)
+            level = level * price_share[name]
         if scenario.has("price_steps", name, "change"):
             since = column.line(
                 f"Price of {name.replace('_', ' ')} has stepped",
                 "1",
                 at_least(year, inp("price_steps", name, "year")),
             )
-            level = level * (1 + inp("price_steps", name, "change") * since)
+            share: Expr = since
+            if scenario.has("price_steps", name, "month"):
+                # A rise within a year counts for the months that are left of it.
+                begins = column.line(
+                    f"Year of the step in {name.replace('_', ' ')}",
+                    "1",
+                    since * at_least(inp("price_steps", name, "year"), year),
+                )
+                share = since - begins * (inp("price_steps", name, "month") - ONE_MONTH) / MONTHS
+            level = level * (1 + inp("price_steps", name, "change") * share)
         growth[name] = column.line(f"Price level, {name.replace('_', ' ')}", "1", level)
     growth["general"] = column.line("Price level, general", "1", compound(inflation, year))
     worth = _worth(column, volume, discount_running, growth)
 
+    column.heading("Months of year 1")
+    months = add_months(scenario, column, scenario.work.month_share.tolist())
     schedule, position = _schedule(scenario, column, rows)
 
     column.heading("Wages")
@@ -236,7 +256,9 @@ def shop_column(scenario: Scenario, work: WorkTables) -> Shop:
         annuity=annuity,
         volume=volume,
         growth=growth,
+        price_share=price_share,
         worth=worth,
+        months=months,
         wage=wage,
         cash_share=cash_share,
         work_days=inp("shop", "work_days"),

@@ -98,3 +98,20 @@ def _add_energy(sheet: MethodSheet, names: tuple[str, ...], times: list[Line]) -
                 follows,
                 column.line(f"Energy {words}, money", "currency/year", kwh * price),
             )
+            _add_cooling(sheet, kwh, follows, words)
+
+
+def _add_cooling(sheet: MethodSheet, kwh: Line, follows: str, words: str) -> None:
+    """What the air conditioning draws to remove its share of the heat, which is all that the machines draw."""
+    if not sheet.scenario.has("shop", "cooling_share"):
+        return
+    column = sheet.column
+    heat = kwh * sheet.shop_inp("shop", "cooling_share")
+    cooling = column.line(
+        f"Energy of cooling {words}", "kWh/year", heat / sheet.shop_inp("shop", "cooling_cop")
+    )
+    sheet.used.append(Used(f"Electricity of cooling {words}", follows, cooling))
+    paid = cooling * sheet.shop_inp("shop", "electricity")
+    sheet.cost(
+        "energy", "energy", follows, column.line(f"Energy of cooling {words}, money", "currency/year", paid)
+    )

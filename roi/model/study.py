@@ -8,6 +8,7 @@ from roi.engine.column import Book
 from roi.engine.evaluate import Values, evaluate
 from roi.model.comparison import Comparison
 from roi.model.method import method_sheet
+from roi.model.replacement import Replacement, replaceable
 from roi.model.resources import Resources
 from roi.model.savings import CashFlow
 from roi.model.sheet import MethodSheet
@@ -27,6 +28,7 @@ class Study:
     cash_flow: CashFlow
     comparison: Comparison
     resources: Resources
+    replacement: Replacement | None
     book: Book
 
     def evaluate(self, changes: dict[str, float] | None = None) -> Values:
@@ -34,14 +36,19 @@ class Study:
         return evaluate(self.book, changes or {})
 
 
+def method_sheets(shop: Shop) -> dict[str, MethodSheet]:
+    """Every method's column, in the scenario's order; the current one's is built first, since the others leave it."""
+    scenario = shop.scenario
+    old = method_sheet(shop, scenario.method(scenario.current), None)
+    return {m.id: old if m.id == scenario.current else method_sheet(shop, m, old) for m in scenario.methods}
+
+
 def build(scenario: Scenario) -> Study:
     """Write down every line of a scenario's reckoning, units checked."""
     work = work_tables(scenario)
     shop = shop_column(scenario, work)
-    old = method_sheet(shop, scenario.method(scenario.current), None)
-    methods = {
-        m.id: old if m.id == scenario.current else method_sheet(shop, m, old) for m in scenario.methods
-    }
+    methods = method_sheets(shop)
+    old = methods[scenario.current]
     cash_flow = CashFlow(shop, methods, scenario.current)
     comparison = Comparison(scenario, methods, cash_flow)
     resources = Resources(scenario, shop, methods, comparison.methods)
@@ -49,6 +56,9 @@ def build(scenario: Scenario) -> Study:
     others = [sheet.column for sheet in methods.values() if sheet is not old]
     columns = [shop.column, old.column, *others, cash_flow.column, comparison.column]
     columns.append(resources.column)
+    replacement = Replacement(scenario, shop, methods, comparison) if replaceable(old) else None
+    if replacement is not None:
+        columns.append(replacement.column)
     return Study(
         scenario=scenario,
         work=work,
@@ -57,5 +67,6 @@ def build(scenario: Scenario) -> Study:
         cash_flow=cash_flow,
         comparison=comparison,
         resources=resources,
+        replacement=replacement,
         book=Book(columns),
     )

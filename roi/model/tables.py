@@ -8,6 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+from numpy.typing import NDArray
+
 from roi.engine.expression import Axis, Data
 from roi.model.loads import Loads, load_levels
 from roi.model.reduce import Reduced, reduce_work
@@ -56,6 +59,10 @@ class WorkTables:
     press_plates: tuple[Data, ...]
     tight_plates: tuple[Data, ...]
     passes: tuple[Data, ...]
+    bin_rush: Data
+    bin_reprint_plates: tuple[Data, ...]
+    bin_press_forms: tuple[Data, ...]
+    bin_press_impressions: tuple[Data, ...]
     area: Data
     press_impressions: Data
     press_forms: tuple[Data, ...]
@@ -70,9 +77,9 @@ class WorkTables:
     reduced: Reduced
 
 
-def work_tables(scenario: Scenario) -> WorkTables:
-    """Reduce the work and lay it out as data."""
-    r = reduce_work(scenario)
+def work_tables(scenario: Scenario, part: NDArray[np.intp] | None = None) -> WorkTables:
+    """Reduce the work and lay it out as data; forms of different parts, a number a row of the work, stay apart."""
+    r = reduce_work(scenario, part)
     classes = Axis("classes", tuple(f"Class {i + 1}: {_describe(r, i)}" for i in range(len(r.ruling))))
     bins = Axis(
         "bins",
@@ -134,6 +141,12 @@ def work_tables(scenario: Scenario) -> WorkTables:
         press_plates=per_press("Plates", "plate/year", r.press_plates),
         tight_plates=per_press("Tight plates", "plate/year", r.tight_plates),
         passes=per_press("Passes", "pass/year", r.passes),
+        bin_rush=data("Rush forms", "form/year", bins, r.bin_rush),
+        bin_reprint_plates=per_size("Reprint plates", bins, r.bin_reprint_plates),
+        bin_press_forms=per_press("Forms", "form/year", r.bin_press_forms),
+        bin_press_impressions=per_press(
+            "Good impressions, every pass", "impression/year", r.bin_press_impressions
+        ),
         area=data("Area of a plate", "m2/plate", sizes, [s.area for s in scenario.sizes]),
         press_impressions=data(
             "Good impressions, every pass", "impression/year", presses, r.press_impressions
@@ -151,10 +164,14 @@ def work_tables(scenario: Scenario) -> WorkTables:
         tables=(),
         reduced=r,
     )
-    return replace(t, tables=tuple(_layout(t, months, all_work)))
+    elsewhere = any(scenario.has("methods", m.id, "elsewhere", "up_to") for m in scenario.methods)
+    elsewhere |= scenario.plain("shop", "count_switches", default=False) is True
+    return replace(t, tables=tuple(_layout(t, months, all_work, elsewhere)))
 
 
-def _layout(t: WorkTables, months: Axis, all_work: Axis) -> Iterable[Table]:
+def _layout(t: WorkTables, months: Axis, all_work: Axis, elsewhere: bool) -> Iterable[Table]:
+    # What only a method that prints short runs elsewhere asks for, or the counting of switches between kinds of plates.
+    short_runs = (t.bin_rush, *t.bin_reprint_plates, *t.bin_press_forms, *t.bin_press_impressions)
     flags = (t.uncoated, t.tight, t.uv, t.abrasive, t.confined)
     yield Table(
         "Classes of forms",
@@ -176,6 +193,7 @@ def _layout(t: WorkTables, months: Axis, all_work: Axis) -> Iterable[Table]:
             *t.press_plates,
             *t.tight_plates,
             *t.passes,
+            *(short_runs if elsewhere else ()),
         ),
     )
     yield Table("Plate sizes", "Sides as stated, turned into square metres.", t.sizes, (t.area,))

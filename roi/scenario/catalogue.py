@@ -16,24 +16,30 @@ Path = tuple[str, ...]
 TEXTS: dict[str, tuple[str, ...]] = {
     "": ("name", "currency", "units", "current", "note", "based_on", "prepared_for", "waste_rules"),
     "money": ("tax_schedule",),
+    "risk": ("shape",),
     "shop": ("tariff",),
     "grades.*": ("label",),
     "presses.*": ("label", "format"),
     "methods.*": ("use", "label", "short", "largest_format", "note"),
     "methods.*.equipment.*": ("label", "bought"),
     "methods.*.stations.*": ("label", "grade"),
-    "methods.*.items.*": ("label", "family", "growth", "driver", "measure"),
+    "methods.*.items.*": ("label", "family", "growth", "driver", "measure", "counts_as"),
+    "methods.*.plates": ("material",),
     "methods.*.baths.*": ("label", "to_stream"),
-    "methods.*.streams.*": ("label", "hazardous"),
+    "methods.*.streams.*": ("label", "hazardous", "code", "grade"),
     "methods.*.tasks.*": ("label", "driver", "grade"),
+    "methods.*.elsewhere": ("label", "grade"),
 }
 # Plain numbers, lists and switches that are not inputs of the reckoning: fixed when a workbook is written.
 PLAIN: dict[str, tuple[str, ...]] = {
-    "": ("schema", "per_dollar"),
+    "": ("schema", "per_dollar", "claims"),
     "money": ("tax_years", "tax_rate_of_balance"),
+    "shop": ("count_plate_overtime", "count_switches"),
     "grades.*": ("press_operator",),
     "presses.*": ("printing_units",),
     "bought_in": ("prices_with_vat",),
+    "plan": ("owned",),
+    "risk": ("draws", "seed", "together"),
     "methods.*": ("schema", "cannot_serve", "cautions", "makes_plates", "prices_with_vat"),
     "methods.*.items.*": ("recharge",),
     "methods.*.streams.*": ("hazardous",),
@@ -41,7 +47,12 @@ PLAIN: dict[str, tuple[str, ...]] = {
 # What a text says or a switch may be, where the reckoning makes no use of it and rules about mistakes do.
 CHOICES: dict[Path, tuple[object, ...]] = {
     ("shop", "tariff"): ("all-in", "energy-only"),
+    ("risk", "shape"): ("pert", "triangular"),
+    ("methods", "*", "items", "*", "counts_as"): ("water",),
+    ("methods", "*", "plates", "material"): ("aluminium", "film"),
     ("methods", "*", "equipment", "*", "bought"): ("new", "used"),
+    ("shop", "count_plate_overtime"): (True, False),
+    ("shop", "count_switches"): (True, False),
     ("grades", "*", "press_operator"): (True, False),
     ("bought_in", "prices_with_vat"): (True, False),
     ("methods", "*", "prices_with_vat"): (True, False),
@@ -143,7 +154,7 @@ def near(path: Path) -> str:
         for pattern in _patterns()
         if len(pattern) == len(path)
     }
-    found = difflib.get_close_matches(".".join(path), sorted(same_length), 1, cutoff=0.75)
+    found = difflib.get_close_matches(".".join(path), sorted(same_length), 1, cutoff=0.78)
     return found[0] if found else ""
 
 

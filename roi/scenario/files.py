@@ -61,8 +61,8 @@ def read_layers(path: Path) -> Layers:
             (t["methods"][name].get("use") for t, _ in chain[::-1] if "use" in _table(t, "methods", name)),
             None,
         )
-        method, told, shipped = _method_file(name, use, path, problems)
-        _lay({"methods": {name: method}}, told, shipped, values)
+        for method, told, shipped in _method_files(name, use, path, problems):
+            _lay({"methods": {name: method}}, told, shipped, values)
     for tree, file in chain:
         for section in WHOLE:
             if isinstance(tree.get(section), dict):
@@ -194,29 +194,71 @@ def _check_schema(tree: Mapping[str, Any], file: str, problems: list[Problem]) -
         )
 
 
-def _method_file(
-    name: str, use: Any, scenario: Path, problems: list[Problem]
-) -> tuple[dict[str, Any], str, bool]:
-    """The file a method starts from: a shipped one by name, or one beside the scenario."""
-    where = f"{scenario.name}, methods.{name}.use"
-    shipped = sorted(
+def shipped_methods() -> list[str]:
+    """The names of the shipped method files."""
+    return sorted(
         f.name.removesuffix(".toml") for f in data_file("methods").iterdir() if f.name.endswith(".toml")
     )
+
+
+def shipped_method(name: str) -> dict[str, Any]:
+    """A shipped method whole: what its file says over what the file says that it is based on (`use`)."""
+    own = dict(load("methods", f"{name}.toml"))
+    base = own.pop("use", None)
+    return own if base is None else _over(shipped_method(str(base)), own, ("methods", name))
+
+
+def _over(base: Mapping[str, Any], own: Mapping[str, Any], key: Key) -> dict[str, Any]:
+    """One tree laid over another; a thing that is `false` in the upper one is left out."""
+    found = dict(base)
+    for name, value in own.items():
+        here, below = (*key, name), found.get(name)
+        if value is False and not place(here, PLAIN):
+            found.pop(name, None)
+        elif isinstance(value, dict) and isinstance(below, dict) and "best" not in value:
+            found[name] = _over(below, value, here)
+        else:
+            found[name] = value
+    return found
+
+
+def _method_files(
+    name: str, use: Any, scenario: Path, problems: list[Problem]
+) -> list[tuple[dict[str, Any], str, bool]]:
+    """The file a method starts from, a shipped one by name or one beside the scenario, after those it is based on."""
+    where = f"{scenario.name}, methods.{name}.use"
+    shipped = shipped_methods()
     if use is None:
         use = name if name in shipped else ""
-    if use == "":
-        return {}, scenario.name, False
-    if use in shipped:
-        return load("methods", f"{use}.toml"), f"the shipped method {use}", True
-    if isinstance(use, str) and use.endswith(".toml"):
+    found: list[tuple[dict[str, Any], str, bool]] = []
+    seen: set[Path] = set()
+    while use != "":
+        if use in shipped:
+            found.append((shipped_method(use), f"the shipped method {use}", True))
+            break
+        if not isinstance(use, str) or not use.endswith(".toml"):
+            near = difflib.get_close_matches(str(use), shipped, 1)
+            listed = f"shipped are {', '.join(shipped)}; or name a .toml file"
+            problems.append(
+                Problem(
+                    where,
+                    f"{use!r} is not a method known here",
+                    f'was "{near[0]}" meant?' if near else listed,
+                )
+            )
+            break
         file = inside(scenario.parent, use, where)
+        if file in seen:
+            problems.append(
+                Problem(where, f"{use} leads back to itself", "let one method file stand on its own")
+            )
+            break
+        seen.add(file)
         tree = load_toml(file)
         _check_schema(tree, file.name, problems)
-        return tree, file.name, False
-    near = difflib.get_close_matches(str(use), shipped, 1)
-    mend = f'was "{near[0]}" meant?' if near else f"shipped are {', '.join(shipped)}; or name a .toml file"
-    problems.append(Problem(where, f"{use!r} is not a method known here", mend))
-    return {}, scenario.name, False
+        found.append((tree, file.name, False))
+        where, use = f"{file.name}, use", tree.pop("use", "")
+    return found[::-1]
 
 
 def _table(tree: Mapping[str, Any], *path: str) -> dict[str, Any]:

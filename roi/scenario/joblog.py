@@ -263,6 +263,7 @@ def _work_log(
         notes=tuple(notes),
         date_kind=settings.date_is,
         ruling_unknown=unknown_ruling,
+        row=table.rows[row],
     )
 
 

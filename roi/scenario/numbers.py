@@ -35,7 +35,8 @@ def labels_of(values: dict[Key, Raw], methods: Iterable[Method], sizes: Iterable
             labels[key[:-1]] = clean(raw.value)
     for size in sizes:
         labels |= {("bought_in", "price", size.id): size.label.split(" (")[0]}
-        labels |= {("methods", m.id, "plates", "price", size.id): size.label.split(" (")[0] for m in methods}
+        for kind in ("price", "pack"):
+            labels |= {("methods", m.id, "plates", kind, size.id): size.label.split(" (")[0] for m in methods}
     return labels
 
 

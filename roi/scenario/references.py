@@ -6,9 +6,12 @@ import difflib
 from collections.abc import Iterable
 
 from roi.scenario import catalogue
+from roi.scenario.bills import check_bills, counts_as_water, priced_as_water
 from roi.scenario.catalogue import drivers, entry_for
 from roi.scenario.files import Key, Raw
+from roi.scenario.owning import check_owning
 from roi.scenario.problems import Problem
+from roi.scenario.rooms import check_room
 from roi.scenario.stated import StatedInput
 from roi.scenario.things import Method, Size
 
@@ -62,7 +65,19 @@ def check_references(
         together = {
             "agreement": {"minimum": '"400 m2/year"', "price": 'what a square metre short costs', "years": '"3 year"'},
             "loan": {"share": '"80 %"', "rate": '"8 %/year"', "term": '"5 year"'},
+            "elsewhere": {"up_to": '"300 impression"', "price": '"0.06 USD/impression"'},
+            "supplier": {
+                "stops": '"3 year", or "0 year" if it goes on',
+                "weeks": '"6 week"',
+                "new_line": '"20000 USD"',
+            },
         }  # fmt: skip
+        if (*here, "elsewhere", "minutes") in inputs:
+            needs(
+                (*here, "elsewhere", "up_to"), 'state the longest run that goes there, like "300 impression"'
+            )
+        if (*here, "elsewhere", "grade") in values:
+            one_of((*here, "elsewhere", "grade"), grades, "grade")
         change = (*here, "changeover")
         if (*change, "undo") in inputs:
             needs((*change, "undo_month"), 'state the month it is undone in, like "12 month"')
@@ -99,8 +114,11 @@ def check_references(
             one_of((*item, "growth"), growths, "growth", needed=False)
             if (*item, "measure") in values:
                 needs((*item, "rate"), "state how much is used for each of its driver")
-                if (*item, "credit") not in inputs:
-                    needs((*item, "price"), "state the price of its measure, or the credit it brings")
+                if (*item, "credit") not in inputs and not priced_as_water(values, inputs, item):
+                    mend = "state the price of its measure, or the credit it brings"
+                    if counts_as_water(values, item):
+                        mend = "state shop.water (and shop.sewer), or the price of its measure"
+                    needs((*item, "price"), mend)
             else:
                 needs((*item, "cost"), "state cost, or measure, rate and price")
         for name in names(*here, "baths"):
@@ -116,6 +134,8 @@ def check_references(
             if (*stream, "pickup_fee") in inputs:
                 needs((*stream, "pickup_capacity"), "state how much is taken at one pickup")
         for name in names(*here, "equipment"):
+            if (*here, "equipment", name, "rental") in values:
+                continue
             for field_name in ("price", "life"):
                 needs(
                     (*here, "equipment", name, field_name),
@@ -138,6 +158,9 @@ def check_references(
                             "state a price a plate, or plates.price_per_area",
                         )
                     )
+    check_bills(values, [m.id for m in methods], inputs, needs, one_of, grades, file, problems)
+    check_room(values, methods, inputs, needs, problems)
+    check_owning(values, inputs, needs, file, problems)
     for size in sizes:
         if ("bought_in", "price", size.id) not in inputs and ("bought_in", "price_per_area") not in inputs:
             problems.append(
@@ -146,7 +169,7 @@ def check_references(
                 )
             )
     for key, raw in values.items():
-        if "price" in key[:-1] and key[-1] not in size_names and entry_for(key) is not None:
+        if {"price", "pack"} & set(key[:-1]) and key[-1] not in size_names and entry_for(key) is not None:
             near = difflib.get_close_matches(key[-1], list(size_names), 1)
             mend = f'was "{near[0]}" meant?' if near else "state it under [sizes]"
             problems.append(Problem(raw.at(key), f'"{key[-1]}" is not a plate size of this shop', mend))

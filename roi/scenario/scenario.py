@@ -12,8 +12,11 @@ from roi.engine.expression import Input
 from roi.scenario.files import Key, Layers, Raw, inside, read_layers
 from roi.scenario.joblog import WorkLog, read_log
 from roi.scenario.numbers import labels_of, read_inputs
+from roi.scenario.owning import leave_out_purchases
+from roi.scenario.plan import check_plan
 from roi.scenario.problems import BadInput, Problem
 from roi.scenario.references import check_references
+from roi.scenario.risk import check_risk
 from roi.scenario.stated import StatedInput
 from roi.scenario.summary import read_summary
 from roi.scenario.tax import TaxSchedule, read_schedule
@@ -28,7 +31,7 @@ from roi.scenario.things import (
     read_text,
     spread_press_defaults,
 )
-from roi.scenario.waste import NONE, WasteRules, read_rules
+from roi.scenario.waste import NONE, WasteRules, check_codes, read_rules
 from roi.units.quantity import currencies
 
 
@@ -116,6 +119,7 @@ def read(path: Path) -> Scenario:
     sizes, size_names = read_sizes(layers, file, problems)
     presses = read_presses(values, layers.presses, problems)
     spread_press_defaults(values, presses)
+    leave_out_purchases(values)
     methods = read_methods(values, layers.methods, file, problems)
     current = read_text(values, ("current",), file, problems)
     if current and methods and current not in [m.id for m in methods]:
@@ -132,6 +136,9 @@ def read(path: Path) -> Scenario:
     tax = read_schedule(values, file, problems)
     federal = "us" if system == "us" and currency == "USD" else NONE
     waste = read_rules(read_text(values, ("waste_rules",), file, problems, default=federal), file, problems)
+    check_codes(values, waste, problems)
+    check_plan(values, [m.id for m in methods], problems)
+    check_risk(values, problems)
     work, source = _work(layers, presses, size_names, file, problems)
     if unknown_currency:  # told once; every price in another currency than the stand-in follows from it
         problems = [p for p in problems if f"the scenario in {currency}" not in p.what]

@@ -251,6 +251,8 @@ def _unusual(value: float, entry: Entry, unit: str, scale: float) -> str:
 
 
 def _in_system(stated: Stated, swap: dict[str, str]) -> Stated:
+    if stated.below == ("L",) and stated.above in (("mg",), ("g",)):
+        return stated  # what a liquid holds is told by the litre everywhere, as its limits are
     return Stated(tuple(swap.get(s, s) for s in stated.above), tuple(swap.get(s, s) for s in stated.below))
 
 

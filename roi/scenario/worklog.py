@@ -47,6 +47,7 @@ class WorkLog:
     skipped : why, one problem a kind;  notes : what a reader must know about the reading
     date_kind : what the date says, one of plating, press, invoice, delivery
     ruling_unknown : weight of the forms without a ruling
+    row : row of the file that a form was read from, the header being the first; None for a summary
     """
 
     weight: Floats
@@ -75,6 +76,7 @@ class WorkLog:
     notes: tuple[str, ...]
     date_kind: str
     ruling_unknown: float
+    row: Whole | None = None
 
     @property
     def per_year(self) -> float:

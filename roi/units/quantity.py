@@ -39,16 +39,17 @@ _SYMBOLS = {
     "liter": "L", "liters": "L", "mL": "mL", "ml": "mL", "gal": "gal", "gallon": "gal", "gallons": "gal", "qt": "qt",
     "quart": "qt", "quarts": "qt", "fl oz": "fl_oz", "fl_oz": "fl_oz", "m3": "m3", "cu ft": "ft3", "ft3": "ft3",
     "m2": "m2", "sqm": "m2", "sq m": "m2", "ft2": "ft2", "sq ft": "ft2", "sqft": "ft2", "in2": "in2", "sq in": "in2",
-    "m": "m", "mm": "mm", "cm": "cm", "in": "in", "inch": "in", "inches": "in", "ft": "ft", "kg": "kg", "g": "g",
+    "m": "m", "mm": "mm", "cm": "cm", "in": "in", "inch": "in", "inches": "in", "ft": "ft", "kg": "kg", "g": "g", "mg": "mg",
     "lb": "lb", "lbs": "lb", "pound": "lb", "pounds": "lb", "oz": "oz", "kW": "kW", "W": "W", "kWh": "kWh",
     "lpi": "lpi", "percent": "percent", "%": "percent", "1": "1",
 }  # fmt: skip
 COUNTS = (
     "plate", "form", "pass", "sheet", "impression", "job", "stop", "order", "pickup", "container", "trip", "change",
-    "remake", "person", "unit", "box",
+    "remake", "person", "unit", "box", "touch", "switch",
 )  # fmt: skip
 _SYMBOLS |= {c: c for c in COUNTS} | {f"{c}s": c for c in COUNTS}
-_SYMBOLS |= {"passes": "pass", "boxes": "box", "drum": "container", "drums": "container", "people": "person"}
+_SYMBOLS |= {"passes": "pass", "boxes": "box", "switches": "switch", "touches": "touch", "people": "person"}
+_SYMBOLS |= {"drum": "container", "drums": "container"}
 
 # The engine's symbols as pint knows them.
 _PINT = {
@@ -56,7 +57,7 @@ _PINT = {
     "month": "month", "year": "year", "L": "liter", "mL": "milliliter_", "gal": "gallon", "qt": "quart",
     "fl_oz": "fluid_ounce", "m3": "cubic_meter", "ft3": "cubic_foot", "m2": "square_meter", "ft2": "square_foot",
     "in2": "square_inch", "m": "meter", "mm": "millimeter_", "cm": "centimeter_", "in": "inch", "ft": "foot",
-    "kg": "kilogram", "g": "gram", "lb": "pound", "oz": "ounce", "kW": "kilowatt_", "W": "watt",
+    "kg": "kilogram", "g": "gram", "mg": "milligram_", "lb": "pound", "oz": "ounce", "kW": "kilowatt_", "W": "watt",
     "kWh": "(kilowatt_ * hour)", "lpi": "lpi", "percent": "percent", "1": "1", "pass": "pass_",
 }  # fmt: skip
 

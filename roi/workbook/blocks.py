@@ -14,7 +14,8 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.worksheet import Worksheet
 
-from roi.answers.mistakes import mistakes
+from roi.answers.invoices import LABEL as INVOICED
+from roi.answers.mistakes import beside_the_verdict, mistakes
 from roi.answers.ranges import how_close, told
 from roi.workbook.cells import put_formula, put_text
 from roi.workbook.charts import line_chart, stacked_bars
@@ -104,7 +105,8 @@ def _verdict(sheet: Worksheet, front: Front, row: int) -> int:
         elif name not in front.said:  # speaks of a sheet that the template leaves out
             continue
         else:
-            front.say(sheet, row, name, "Strong" if name == "Verdict" else "Said")
+            # Last of all and blank while the room keeps up: a warning, where it is one.
+            front.say(sheet, row, name, "Strong" if name in ("Verdict", "Keeping up") else "Said")
         row += 1
     return row + 1
 
@@ -175,14 +177,20 @@ def _to_replace(sheet: Worksheet, front: Front, row: int) -> int:
 
 
 def _mistakes(sheet: Worksheet, front: Front, row: int) -> int:
-    found = [f"{p.what}: {p.mend}" if p.mend else p.what for p in mistakes(front.study, front.delivered)]
+    # A template without that sentence leaves it to the list.
+    which = beside_the_verdict if "Keeping up" in front.template.sentences else mistakes
+    found = [f"{p.what}: {p.mend}" if p.mend else p.what for p in which(front.study, front.delivered)]
     put_text(sheet, row, 1, "Likely mistakes (as delivered)", "Strong")
     return _list(sheet, row + 1, found or ["None found."]) + 1
 
 
 def _rests_on(sheet: Worksheet, front: Front, row: int) -> int:
     put_text(sheet, row, 1, "What it rests on, and cautions", "Strong")
-    return _list(sheet, row + 1, [*front.study.scenario.work.notes, _CAUTION]) + 1
+    row = _list(sheet, row + 1, [*front.study.scenario.work.notes, _CAUTION])
+    for label in (label for label in front.said if label.endswith(INVOICED)):
+        front.say(sheet, row, label, "Said")
+        row += 1
+    return row + 1
 
 
 def _new_page(sheet: Worksheet, front: Front, row: int) -> int:
@@ -261,7 +269,7 @@ def _checks(sheet: Worksheet, front: Front, row: int) -> int:
         front.results,
     )
     put_text(sheet, row + 3, 1, "Inputs changed since delivery", "Label")
-    put_formula(sheet, row + 3, 2, f"={front.changed}", 0, "0", front.results)
+    put_formula(sheet, row + 3, 2, f"={front.changed}", front.count_changed(), "0", front.results)
     return row + 5
 
 

@@ -12,6 +12,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from roi.answers.capacity import Keeping
 from roi.engine.expression import Data, Leaf
 from roi.model.capacity import AT_ONCE
+from roi.model.overtime import is_counted
 from roi.units.quantity import unit_label
 from roi.workbook.cells import put_formula, put_text
 from roi.workbook.charts import MOST_SERIES
@@ -28,6 +29,7 @@ _TABLE = (
     ("on a busy day, the 95th percentile", "use.busy", "share", "0%"),
     ("on the busiest day", "use.worst", "share", "0%"),
     ("Plates a day it can make within the shift", "can", "", "#,##0"),
+    ("Times plates interrupt the operator, typical day", "touches", "", "#,##0"),
     ("Days over the shift", "days_over", "", "#,##0.0"),
     ("Overtime those days take", "overtime_hours", "", "#,##0.0"),
     ("Overtime, money", "overtime", "", ""),
@@ -64,7 +66,7 @@ class _Writer:
             self.front.say(sheet, row, sentence.label, "Said")
             row += 1
         notes = [
-            "Minutes at the slowest station against the shift less warming up. None of this is among the costs.",
+            f"Minutes at the slowest station against the shift less warming up. {self.counted()}",
             "Days were ranked once, when this was written, by their minutes with today's method. Work bought in is taken "
             "to fall on all days alike.",
         ]
@@ -86,6 +88,12 @@ class _Writer:
             sheet.column_dimensions[get_column_letter(i + 1)].width = width
         sheet.freeze_panes = sheet.cell(HEAD, 1)
         set_up_page(sheet, head_rows=3)
+
+    def counted(self) -> str:
+        """Whether any of it is among the costs."""
+        if not is_counted(self.front.study.scenario):
+            return "None of this is among the costs: overtime stands beside them."
+        return "Overtime, or one further unit where cheaper, is counted in labour at year 1's hours; the rest isn't."
 
     def put(self, row: int, column: int, leaf: Leaf, i: int = 0, shown: str = "") -> None:
         """One figure of a line or of data, fetched."""
@@ -111,10 +119,17 @@ class _Writer:
         sheets = list(self.found.making.values())
         self.heads(row, ["Can the room keep up", "Unit", *(s.method.short for s in sheets)])
         for label, key, unit, shown in _TABLE:
+            lines = [sheet.lines.get(f"capacity.{key}") for sheet in sheets]
+            stated = next((line for line in lines if line is not None), None)
+            if stated is None:
+                continue
             row += 1
-            self.label(row, label, unit or self.unit(sheets[0].lines[f"capacity.{key}"]))
-            for i, sheet in enumerate(sheets):
-                self.put(row, _AT + i, sheet.lines[f"capacity.{key}"], shown=shown)
+            self.label(row, label, unit or self.unit(stated))
+            for i, line in enumerate(lines):
+                if line is None:
+                    put_text(self.sheet, row, _AT + i, "not stated", "Right")
+                else:
+                    self.put(row, _AT + i, line, shown=shown)
         put_text(
             self.sheet,
             row + 1,

@@ -34,8 +34,9 @@ _HERE = "\0"  # stands for the case's own column in a formula that is written on
 class CaseSheets:
     """The sections of every sheet of cases, laid out: which lines stand where."""
 
-    def __init__(self, cases: Cases, columns: Iterable[Column], places: Places) -> None:
-        self.cases, self.places = cases, places
+    def __init__(self, cases: Cases, columns: Iterable[Column], places: Places, prefix: str = "") -> None:
+        """prefix : what sheet names will begin with, for the length of formulas"""
+        self.cases, self.places, self._prefix = cases, places, prefix
         self.sections: dict[Column, list[tuple[Trial, list[Leaf]]]] = {column: [] for column in columns}
         self._row: dict[tuple[Trial, Leaf], tuple[str, int]] = {}
         self._next = {column: HEAD + 1 for column in self.sections}
@@ -76,8 +77,8 @@ class CaseSheets:
         def cell(leaf: Leaf, row: int) -> str:
             title = self.places.cell(leaf)[0]
             if leaf not in moved and leaf not in across:
-                return f"{quoted(title)}!{_FAR_FIXED}"
-            return _FAR if title == home else f"{quoted(title + CASES)}!{_FAR}"
+                return f"{quoted(self._prefix + title)}!{_FAR_FIXED}"
+            return _FAR if title == home else f"{quoted(self._prefix + title + CASES)}!{_FAR}"
 
         def span(leaf: Leaf, first: int, last: int, kind: str) -> str:
             return f"{cell(leaf, first)}:{_FAR}"

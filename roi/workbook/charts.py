@@ -103,6 +103,26 @@ def stacked_bars(
     return chart
 
 
+def grouped_bars(
+    title: Reference | str,
+    x_title: str,
+    y_title: str,
+    categories: Reference,
+    series: Sequence[Named],
+    *,
+    x_format: str = "#,##0",
+    house: House = OWN,
+) -> BarChart:
+    """Horizontal bars from zero, side by side in groups, the first group on top; arguments as for `stacked_bars`."""
+    chart = BarChart(barDir="bar", grouping="clustered", gapWidth=60, overlap=0)
+    dress_bars(chart, title, y_title, x_title, categories, series, x_format, house)
+    chart.y_axis.scaling.min = 0
+    for part, colour in zip(chart.series, house.series, strict=False):
+        part.invertIfNegative = False
+        part.graphicalProperties = GraphicalProperties(solidFill=colour, ln=stroke(house.ink, 0.5))
+    return chart
+
+
 def dress_bars(
     chart: BarChart,
     title: Reference | str,

@@ -10,8 +10,13 @@ from openpyxl import Workbook
 import roi
 from roi.answers.capacity import keeping_up
 from roi.answers.checks import checks
+from roi.answers.invoices import as_invoiced
+from roi.answers.mixed import mixed
 from roi.answers.ranges import try_ranges
+from roi.answers.replacing import BEST, best_years
+from roi.answers.risk import usual_risk
 from roi.answers.verdict import verdict
+from roi.answers.when import when_to_change
 from roi.answers.workings import workings
 from roi.engine.column import Book, Column
 from roi.engine.evaluate import Values, extend
@@ -21,26 +26,39 @@ from roi.workbook.break_even import write_break_even
 from roi.workbook.capacity import write_capacity
 from roi.workbook.cases import CaseSheets, write_case_sheet
 from roi.workbook.cells import Results, put_text
+from roi.workbook.claims import write_claims
 from roi.workbook.front import Front, write_about, write_changes, write_sources, write_words
 from roi.workbook.inputs import lay_out_inputs, write_inputs, write_units
 from roi.workbook.lines import write_column
+from roi.workbook.mixed import write_mixed
 from roi.workbook.placing import Places
+from roi.workbook.risk import write_risk
 from roi.workbook.sensitivity import write_sensitivity
+from roi.workbook.stresses import write_stresses
 from roi.workbook.styles import add_styles
 from roi.workbook.summary import write_summary
+from roi.workbook.switching import write_switching
 from roi.workbook.template import Template
+from roi.workbook.to_check import write_to_check
+from roi.workbook.when import write_when
 from roi.workbook.work import lay_out_work, write_work
 
 
 def compose(
-    study: Study, delivered: Values, made: datetime, template: Template, changes: Mapping[str, float] = {}
+    study: Study,
+    delivered: Values,
+    made: datetime,
+    template: Template,
+    changes: Mapping[str, float] = {},
+    prefix: str = "",
 ) -> tuple[Workbook, Front]:
     """Every sheet the template wants, with the result of each formula beside it in `Front.results`.
 
     delivered : the study's lines at the best values
     changes : inputs changed since delivery, for what formulas must then show: {input key: value in the engine's unit}
+    prefix : what the caller will put before the names of these sheets, for the length of formulas
     """
-    composer = _Composer(study, delivered, made, template, changes)
+    composer = _Composer(study, delivered, made, template, changes, prefix)
     composer.write()
     return composer.book, composer.front
 
@@ -53,11 +71,15 @@ class _Composer:
         made: datetime,
         template: Template,
         changes: Mapping[str, float],
+        prefix: str,
     ) -> None:
-        self.study, self.template = study, template
+        self.study, self.template, self.prefix = study, template, prefix
         ranges = try_ranges(study)
         self.words, self.sentences = verdict(study)
         self.keeping = keeping_up(study, self.words)
+        self.when = when_to_change(study, self.words)
+        self.replacing = best_years(study, self.words)
+        self.invoiced = as_invoiced(study, self.words)
         self.checks, _, overall = checks(study)
         self.columns = [
             study.shop.column,
@@ -65,9 +87,14 @@ class _Composer:
             study.cash_flow.column,
             study.comparison.column,
             study.resources.column,
+            *([study.replacement.column] if study.replacement is not None else []),
         ]
         self.further = workings(
-            study, ranges, break_even=template.wants("Break-even"), sensitivity=template.wants("Sensitivity")
+            study,
+            ranges,
+            break_even=template.wants("Break-even"),
+            sensitivity=template.wants("Sensitivity"),
+            stresses=template.wants("Stresses"),
         )
         self.working = [self.further.set.column, *self.further.columns] if self.further.columns else []
         values = study.evaluate(dict(changes)) if changes else delivered
@@ -78,7 +105,17 @@ class _Composer:
         self.book = Workbook()
         add_styles(self.book, template.house)
         self.front = Front(
-            study, self.places, known, delivered, Results(), made, ranges, self.rows, overall, template
+            study,
+            self.places,
+            known,
+            delivered,
+            Results(),
+            made,
+            ranges,
+            self.rows,
+            overall,
+            template,
+            changes,
         )
 
     def _lay_out(self) -> None:
@@ -90,7 +127,7 @@ class _Composer:
         lay_out_work(self.study.work, self.places)
         for column in (*self.columns, *self.working[:1]):
             self.places.lay_out(column)
-        self.case_sheets = CaseSheets(self.further.cases, self.columns, self.places)
+        self.case_sheets = CaseSheets(self.further.cases, self.columns, self.places, self.prefix)
         for column in (*self.working[1:], self.checks):
             self.places.lay_out(column)
         self.said_from = self.places.lay_out(self.words) + 2
@@ -103,7 +140,7 @@ class _Composer:
             if self.template.wants(title):
                 make()
         _arrange(self.book, self.front)
-        purposes = {title: _purpose(self.study, title) for title in self.book.sheetnames}
+        purposes = {title: purpose(self.study, title) for title in self.book.sheetnames}
         write_about(about, self.front, purposes)
         _give_headings(self.book, self.front)
         self.book.calculation.fullCalcOnLoad = True
@@ -121,10 +158,12 @@ class _Composer:
         return [
             ("Words", self._words),
             ("Capacity", lambda: write_capacity(book.create_sheet("Capacity"), front, self.keeping)),
+            ("When to change", self._when),
             ("Inputs", lambda: write_inputs(book, self.rows, code)),
             ("Units", lambda: write_units(book, self.conversions)),
             ("Work", lambda: write_work(book, study.work, code, study.scenario.work_source)),
             *((column.title, self._column(column)) for column in self.columns),
+            ("Replacement", self._replacing),
             ("Changes", lambda: write_changes(book, front)),
             ("Sources and cautions", lambda: write_sources(book, front)),
             ("Checks", self._column(self.checks)),
@@ -133,6 +172,12 @@ class _Composer:
             # Last, since they show what the others hold.
             ("Break-even", self._break_even),
             ("Sensitivity", self._sensitivity),
+            ("Stresses", lambda: write_stresses(book.create_sheet("Stresses"), front, self.further.stressed)),
+            ("Mixed plan", self._mixed_plan),
+            ("Risk", lambda: write_risk(book.create_sheet("Risk"), front, usual_risk(study))),
+            ("Switching", lambda: write_switching(book.create_sheet("Switching"), front)),
+            ("To check", lambda: write_to_check(book.create_sheet("To check"), front)),
+            ("Claims", self._claims),
             ("Summary", lambda: write_summary(book.create_sheet("Summary"), front)),
         ]
 
@@ -151,13 +196,33 @@ class _Composer:
     def _words(self) -> None:
         front = self.front
         sheet = write_column(self.book, self.words, self.places, front.values, front.results, front.currency)
-        write_words(
-            sheet, front, [*self.sentences, *self.keeping.sentences, *self.further.sentences], self.said_from
-        )
+        said = [*self.sentences, *self.keeping.sentences, *self.when.values(), *self.invoiced]
+        said += self.replacing.values()
+        write_words(sheet, front, [*said, *self.further.sentences], self.said_from)
+
+    def _replacing(self) -> None:
+        """The sheet stands already, with its lines: the sentence is put above them."""
+        if self.replacing:
+            self.front.say(self.book["Replacement"], 3, BEST, "Note")
+
+    def _when(self) -> None:
+        if self.when:
+            write_when(self.book.create_sheet("When to change"), self.front, self.when)
 
     def _break_even(self) -> None:
         if self.further.volumes is not None:
             write_break_even(self.book.create_sheet("Break-even"), self.front, self.further.volumes)
+
+    def _mixed_plan(self) -> None:
+        found = None
+        if len(self.study.scenario.presses) > 1:
+            found = mixed(self.study, self.front.delivered)
+        if found is not None and not found.one_press:
+            write_mixed(self.book.create_sheet("Mixed plan"), self.front, found)
+
+    def _claims(self) -> None:
+        if self.study.scenario.plain("claims"):
+            write_claims(self.book.create_sheet("Claims"), self.front)
 
     def _sensitivity(self) -> None:
         sheet = self.book.create_sheet("Sensitivity")
@@ -194,6 +259,7 @@ _PURPOSES = {
     "Units": "factors from the units shown to those reckoned in",
     "Work": "a year's work as reduced from the log",
     "Shop": "what is the same for every method: years, prices, wages, presses",
+    "Replacement": "when to replace what is owned: cost by the year of the change",
     "Resources": "plates, litres, kilograms, kilowatt-hours and hours, a year, a plate and a thousand impressions",
     "Cash flow": "money by year, and what each method saves against today",
     "Comparison": "every measure of every method, and which is cheapest",
@@ -202,6 +268,14 @@ _PURPOSES = {
     "Checks": "the figures checked against one another",
     "Break-even": "where two methods cost the same: by volume, by price",
     "Sensitivity": "what each input's range does to the answer, and the map of the cheapest method",
+    "Mixed plan": "several methods owned together, each press with one of them, as delivered",
+    "When to change": "what changing in each month of year 1 would cost",
+    "Switching": "how far each input alone must go to turn the answer, as delivered",
+    "Claims": "what would have to be true for the claims stated, as delivered",
+    "To check": "what nobody has confirmed yet, to print and fill in",
+    "Risk": "how sure the answer is when every input is drawn from its range at once",
+    "Stresses": "harsh things one at a time, and what becomes of the answer",
+    "Stressed": "what each method costs under each stress",
     "Capacity": "whether each method keeps up with the plates wanted a day",
     "Cases": "the values that inputs take in further cases",
     "Volumes": "cost against volume, method by method and pair by pair",
@@ -209,7 +283,8 @@ _PURPOSES = {
 }
 
 
-def _purpose(study: Study, title: str) -> str:
+def purpose(study: Study, title: str) -> str:
+    """What a sheet is for, in a few words."""
     if title in _PURPOSES:
         return _PURPOSES[title]
     if title.endswith(CASES):

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Protocol
 
 from openpyxl import Workbook
 from openpyxl.chart import Reference
@@ -22,7 +23,7 @@ from roi.scenario.catalogue import load
 from roi.scenario.stated import StatedInput
 from roi.workbook.cells import Results, fit_label, put_formula, put_label, put_number, put_text
 from roi.workbook.house import House
-from roi.workbook.inputs import VALUE
+from roi.workbook.inputs import HIGH, LOW, VALUE
 from roi.workbook.placing import HEAD, Places
 from roi.workbook.styles import number_format, set_up_page
 from roi.workbook.template import Template
@@ -41,8 +42,10 @@ class Front:
     """What the front sheets are written from.
 
     `values` are what formulas must show, `delivered` the lines of the best case, which differ once inputs are changed;
+    `changes` are those inputs, {key: value in the engine's unit}, an end of a range under its key with " (low)" or " (high)";
     `overall` is the line that says whether all checks pass. Sheets written first fill in for those written later: `said`,
-    each sentence; `changed`, the cell that counts changed inputs; `deciding`, what writes the inputs that decide, where
+    each sentence; `changed`, the cell that counts changed inputs; `ranges_changed`, the sum of those that count changed ends
+    of ranges; `deciding`, what writes the inputs that decide, where
     the Sensitivity sheet is there.
     """
 
@@ -56,7 +59,9 @@ class Front:
     rows: list[StatedInput | str]
     overall: Line
     template: Template
+    changes: Mapping[str, float] = field(default_factory=dict)
     changed: str = ""
+    ranges_changed: str = ""
     said: dict[str, Said] = field(default_factory=dict)
     deciding: Callable[[Worksheet, int], int] | None = None
     alt_text: dict[tuple[str, int], str] = field(default_factory=dict)
@@ -64,6 +69,22 @@ class Front:
     @property
     def currency(self) -> str:
         return self.study.scenario.currency
+
+    def now(self, stated: StatedInput, end: str = "") -> float:
+        """What an input, or the "low" or "high" end of its range, is once changed, in the unit shown."""
+        was = {"": stated.best, "low": stated.low, "high": stated.high}[end]
+        value = self.changes.get(f"{stated.key} ({end})" if end else stated.key)
+        return was if value is None else value / stated.factor
+
+    def count_changed(self, *ends: str) -> int:
+        """How many inputs differ from what was delivered; with "low" and "high" how many ends of ranges do."""
+        stated = [row for row in self.rows if not isinstance(row, str)]
+        was = {"": "best", "low": "low", "high": "high"}
+        return sum(
+            round(self.now(each, end) - getattr(each, was[end]), 9) != 0
+            for end in ends or ("",)
+            for each in stated
+        )
 
     @property
     def house(self) -> House:
@@ -96,7 +117,16 @@ class Front:
         self.alt_text[(sheet.title, sum(title == sheet.title for title, _ in self.alt_text))] = text
 
 
-def write_words(sheet: Worksheet, front: Front, sentences: Sequence[Sentence], row: int) -> None:
+class Speaker(Protocol):
+    """What sentences are written from: places, values, results, and what has been said so far."""
+
+    places: Places
+    values: Values
+    results: Results
+    said: dict[str, Said]
+
+
+def write_words(sheet: Worksheet, front: Speaker, sentences: Sequence[Sentence], row: int) -> None:
     """Below the figures of the Words sheet: each sentence, then the pieces it joins, a row each."""
     where = front.places.where(sheet.title)
     put_text(sheet, row, 1, "Sentences", "Section")
@@ -122,13 +152,15 @@ def write_words(sheet: Worksheet, front: Front, sentences: Sequence[Sentence], r
 
 
 def write_changes(book: Workbook, front: Front) -> None:
-    """Every input as delivered beside what it is now, and the count of those changed."""
+    """Every input and its range as delivered beside what they are now, and the counts of those changed."""
     sheet = book.create_sheet("Changes")
     put_text(sheet, 1, 1, "Changes", "Headline")
     put_text(sheet, 2, 1, "What has been changed on Inputs since this workbook was written.", "Note")
-    for i, head in enumerate(("Input", "Unit", "As delivered", "Now", "Changed")):
+    ends = ("Low delivered", "Low now", "Changed", "High delivered", "High now", "Changed")
+    heads = ("Input", "Unit", "As delivered", "Now", "Changed", *ends)
+    for i, head in enumerate(heads):
         put_text(sheet, HEAD, i + 1, head, "Head")
-        sheet.column_dimensions[get_column_letter(i + 1)].width = (62, 18, 14, 14, 10)[i]
+        sheet.column_dimensions[get_column_letter(i + 1)].width = (62, 18, *[14, 14, 10] * 3)[i]
     row = HEAD + 1
     for k, stated in enumerate(front.rows):
         if isinstance(stated, str):
@@ -142,18 +174,29 @@ def write_changes(book: Workbook, front: Front) -> None:
             row,
             4,
             f"=Inputs!${get_column_letter(VALUE)}${HEAD + 1 + k}",
-            stated.best,
+            front.now(stated),
             shown,
             front.results,
         )
-        put_formula(sheet, row, 5, f"=IF(ROUND(D{row}-C{row},9)=0,0,1)", 0, "0", front.results)
+        moved = int(round(front.now(stated) - stated.best, 9) != 0)
+        put_formula(sheet, row, 5, f"=IF(ROUND(D{row}-C{row},9)=0,0,1)", moved, "0", front.results)
+        for column, at, end, was in ((6, LOW, "low", stated.low), (9, HIGH, "high", stated.high)):
+            put_number(sheet, row, column, was, "Data", shown)
+            now = f"=Inputs!${get_column_letter(at)}${HEAD + 1 + k}"
+            put_formula(sheet, row, column + 1, now, front.now(stated, end), shown, front.results)
+            apart = f"ROUND({get_column_letter(column + 1)}{row}-{get_column_letter(column)}{row},9)"
+            moved = int(round(front.now(stated, end) - was, 9) != 0)
+            put_formula(sheet, row, column + 2, f"=IF({apart}=0,0,1)", moved, "0", front.results)
         row += 1
     put_text(sheet, row, 1, "Inputs changed", "Strong")
     put_text(sheet, row, 2, "number", "Label")
-    put_formula(sheet, row, 5, f"=SUM(E{HEAD + 1}:E{row - 1})", 0, "0", front.results)
+    for column, end in ((5, ""), (8, "low"), (11, "high")):
+        letter = get_column_letter(column)
+        text, count = f"=SUM({letter}{HEAD + 1}:{letter}{row - 1})", front.count_changed(end)
+        put_formula(sheet, row, column, text, count, "0", front.results)
     sheet.freeze_panes = sheet.cell(HEAD + 1, 2)
-    set_up_page(sheet, head_rows=HEAD, landscape=False)
-    front.changed = f"Changes!$E${row}"
+    set_up_page(sheet, head_rows=HEAD)
+    front.changed, front.ranges_changed = f"Changes!$E${row}", f"Changes!$H${row}+Changes!$K${row}"
 
 
 def write_sources(book: Workbook, front: Front) -> None:
@@ -232,8 +275,9 @@ def write_about(sheet: Worksheet, front: Front, purposes: dict[str, str]) -> Non
         ("Shop", scenario.note or scenario.name),
         (
             "Limits",
-            "One shop; steady operation after the switch. Of changing over only what is stated is counted; loans, undoing "
-            f"the change and capacity stand beside the costs. The years looked ahead may be changed up to {last}.",
+            "One shop; steady operation after the switch. Of changing over only what is stated is counted; loans, leases, "
+            "undoing the change and capacity (overtime unless counted) stand beside the costs. The years looked ahead may be "
+            f"changed up to {last}.",
         ),
         (
             "Two views",
@@ -249,6 +293,11 @@ def write_about(sheet: Worksheet, front: Front, purposes: dict[str, str]) -> Non
             "Print the sheets you want to read: those that end in 'cases' run to many pages and are there to be traced.",
         ),
     ]
+    write_about_rows(sheet, rows, purposes)
+
+
+def write_about_rows(sheet: Worksheet, rows: Sequence[tuple[str, str]], purposes: dict[str, str]) -> None:
+    """An About sheet's rows (label, text), then the colours, then every sheet with its purpose."""
     row = 3
     for label, text in rows:
         put_text(sheet, row, 1, label, "Strong")

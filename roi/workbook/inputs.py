@@ -35,6 +35,12 @@ def used_inputs(scenario: Scenario, book: Book) -> list[StatedInput]:
     return [stated for stated in scenario.inputs.values() if stated.key in used]
 
 
+def section_title(scenario: Scenario, key: str) -> str:
+    """The heading that an input stands below."""
+    head, *rest = key.split(".")
+    return scenario.method(rest[0]).label if head == "methods" else _SECTIONS.get(head, head)
+
+
 def lay_out_inputs(
     scenario: Scenario, book: Book, places: Places, bounds: Mapping[str, tuple[Input, Input]] | None = None
 ) -> tuple[list[StatedInput | str], dict[tuple[str, str], float]]:
@@ -47,8 +53,7 @@ def lay_out_inputs(
     engine = book.inputs
     section = ""
     for stated in used_inputs(scenario, book):
-        head, *rest = stated.key.split(".")
-        title = scenario.method(rest[0]).label if head == "methods" else _SECTIONS.get(head, head)
+        title = section_title(scenario, stated.key)
         if title != section:
             rows.append(title)
             section = title

@@ -33,6 +33,11 @@ class Places:
         """The cell that turns an input's shown unit into the engine's, None where they are the same."""
         return self._conversion.get(leaf)
 
+    def take(self, other: Places, prefix: str) -> None:
+        """Everything of another workbook's places, whose sheets are now called with a prefix."""
+        for leaf, (sheet, row, column, across) in other._at.items():
+            self.put(leaf, prefix + sheet, row, column, across=across)
+
     def cell(self, leaf: Leaf, row: int = 0) -> tuple[str, int, int]:
         """Sheet, row and column of one row of a leaf."""
         sheet, top, left, across = self._at[leaf]

@@ -15,14 +15,18 @@ import roi
 from roi.workbook.house import OWN, House
 
 METHODS = "Methods"  # stands for the sheets of all methods, in the scenario's order
-OPTIONAL = ("Break-even", "Sensitivity")
+OPTIONAL = ("Break-even", "Sensitivity", "Switching", "To check", "Claims", "Risk", "Stresses", "Mixed plan")
 SHEETS = (
-    "About", "Summary", "Break-even", "Sensitivity", "Capacity", "Words", "Inputs", "Units", "Work", "Shop", METHODS, "Cash flow",
+    "About", "Summary", "Break-even", "Sensitivity", "Switching", "To check", "Claims", "Risk", "Stresses", "Mixed plan",
+    "Capacity", "When to change", "Words",
+    "Inputs", "Units", "Work", "Shop",
+    METHODS, "Cash flow",
     "Comparison",
-    "Resources", "Changes", "Sources and cautions", "Checks", "Cases", "Volumes", "Ranges",
+    "Resources", "Replacement", "Changes", "Sources and cautions", "Checks", "Cases", "Volumes", "Ranges", "Stressed",
 )  # fmt: skip
 SENTENCES = (
     "Verdict", "How firm", "How close", "Over the years", "At full cost", "A plate", "Where it turns", "Up front",
+    "Keeping up",
 )  # fmt: skip
 NEW_PAGE = "new page"
 BLOCKS = (

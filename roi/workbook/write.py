@@ -6,19 +6,21 @@ import gc
 import os
 import tempfile
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
+from openpyxl import Workbook
 from openpyxl.writer.excel import ExcelWriter
 
 from roi.engine.evaluate import Values
 from roi.model.study import Study
 from roi.workbook.cells import Results
 from roi.workbook.compose import compose
-from roi.workbook.finish import finish
+from roi.workbook.finish import AltTexts, finish
 from roi.workbook.read_template import DEFAULT, load_template
+from roi.workbook.side_by_side import compose_side_by_side, small
 from roi.workbook.template import Template
 
 
@@ -31,12 +33,36 @@ def write_workbook(study: Study, values: Values, path: Path, template: Template 
     made = _now()
     with _uncollected():
         book, front = compose(study, values, made, template or load_template(DEFAULT))
-        with tempfile.TemporaryFile() as draft:
-            # Not packed: the finishing pass reads it at once.
-            with zipfile.ZipFile(draft, "w") as package:
-                ExcelWriter(book, package).save()
-            finish(draft, path, front.results, alt_text=front.alt_text, made=made)
+        _save(book, path, front.results, front.alt_text, made)
     return front.results
+
+
+def write_side_by_side(
+    studies: Sequence[Study],
+    values: Sequence[Values],
+    path: Path,
+    template: Template | None = None,
+    *,
+    everything: bool = False,
+) -> Results:
+    """Write one workbook of several studies side by side; as `write_workbook`, with the values of each study.
+
+    everything : with all the sheets the template wants of each, instead of those a small layout has
+    """
+    made = _now()
+    look = template or load_template(DEFAULT)
+    with _uncollected():
+        joined = compose_side_by_side(studies, values, made, look if everything else small(look))
+        _save(joined.book, path, joined.results, joined.alt_text, made)
+    return joined.results
+
+
+def _save(book: Workbook, path: Path, results: Results, alt_text: AltTexts, made: datetime) -> None:
+    with tempfile.TemporaryFile() as draft:
+        # Not packed: the finishing pass reads it at once.
+        with zipfile.ZipFile(draft, "w") as package:
+            ExcelWriter(book, package).save()
+        finish(draft, path, results, alt_text=alt_text, made=made)
 
 
 def results_of(study: Study, changes: dict[str, float], template: Template | None = None) -> Results:

@@ -23,6 +23,7 @@ from roi.scenario.scenario import read
 from roi.workbook import write
 from roi.workbook.styles import add_styles
 from roi.workbook.write import write_workbook
+from tests.benchmarks import risk, switching
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "scenarios" / "us_two_press" / "shop.toml"
@@ -135,12 +136,14 @@ def main() -> None:
             f"writing: {ours:.2f} s, bare dump of the same cells {bare:.2f} s, ratio {ours / bare:.2f} (expected 2 at most)"
         )
         print(f"finishing pass: {finishing(study, folder):.1%} of writing (expected 15 % at most)")
+    switching.report(study, median)
     print(f"{len(cases(study, 1))} inputs varying")
     for count in (10_000, 100_000, 1_000_000):
         for method in study.methods:
             print(f"{count:>9,} cases, {method}: {million(study, method, count):.2f} s", flush=True)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(f"peak memory {peak:,.0f} MB (expected 500)")
+    risk.main()
 
 
 if __name__ == "__main__":

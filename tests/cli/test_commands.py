@@ -290,7 +290,7 @@ def test_compare_tells_the_first_mistakes_and_the_rows_left_out(shop, tmp_path, 
     from roi.scenario.problems import Problem
 
     doubts = [Problem(f"shop.toml, key{n}", f"doubt {n}. And more", "mend") for n in range(7)]
-    monkeypatch.setattr("roi.cli.compare.mistakes", lambda study, values: doubts)
+    monkeypatch.setattr("roi.cli.compare.beside_the_verdict", lambda study, values: doubts)
     rows = "".join(f"{n},01/{n + 1:02}/2025,2,900\n" for n in range(28)) + "x,01/05/2025,none,900\n"
     (tmp_path / "log.csv").write_text("job,date,plates,good\n" + rows, encoding="utf-8")
     log = '[log]\nfile = "log.csv"\ndate_order = "month-first"\nbad_rows = "skip"\n[log.columns]\n'

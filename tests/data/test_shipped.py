@@ -21,7 +21,10 @@ from roi.scenario.things import FLAGS
 from roi.units.quantity import UnreadableQuantity, factor, read_size, read_unit, split_number
 from roi.units.unit import Unit
 
-METHODS = ("direct", "polyester", "processed", "bought_in")
+METHODS = (
+    *("direct", "polyester", "processed", "bought_in", "processed_tuned", "processed_new", "processed_used"),
+    *("on_press", "gum_only", "polyester_dry", "polyester_new", "short_runs_digital"),
+)
 SCHEDULES = (
     *("none", "straight_line", "declining_balance", "declining_balance_switch"),
     *("us_macrs_3", "us_macrs_5", "us_macrs_7"),
@@ -43,9 +46,22 @@ Tree = dict[str, Any]
 def shipped(name: str) -> Tree:
     """A shipped file as one tree of keys from the top: a method stands under methods.NAME."""
     if name != "shop":
-        return {"methods": {name: catalogue.load("methods", f"{name}.toml")}}
+        return {"methods": {name: method(name)}}
     tree: Tree = dict(catalogue.load("shop.toml"))
     return tree | {"presses": {"default": tree.pop("press_defaults")}}
+
+
+def method(name: str) -> Tree:
+    """A shipped method file laid over the one it is based on, if any; what is false in it is left out."""
+    own: Tree = dict(catalogue.load("methods", f"{name}.toml"))
+    return laid(method(own.pop("use")), own) if "use" in own else own
+
+
+def laid(base: Tree, own: Tree) -> Tree:
+    """Tables one over another; a number is a whole, and false takes a thing away, but for the switch of a method."""
+    tables = {k: laid(base.get(k, {}), v) for k, v in own.items() if isinstance(v, dict) and "best" not in v}
+    gone = {k for k, v in own.items() if v is False and k != "makes_plates"}
+    return {k: v for k, v in (base | own | tables).items() if k not in gone}
 
 
 def leaves(tree: Tree, path: Key = ()) -> Iterator[tuple[Key, Any]]:
@@ -241,6 +257,9 @@ COMPUTED = [
     ("processed", "streams.developer.yearly", (75 + 22, 30 + 0, 200 + 25)),
     ("processed", "tasks.deep_clean.minutes", (3 * 60 / 2, 1.5 * 60 / 2, 6 * 60 / 2)),
     ("processed", "items.laser.rate", (1 / 6, 1 / 9, 1 / 4)),
+    ("direct", "plates.mass", (0.15 * 2.71, 0.13 * 2.70, 0.20 * 2.71)),
+    ("processed", "plates.mass", (0.15 * 2.71, 0.13 * 2.70, 0.20 * 2.71)),
+    ("polyester", "plates.mass", (0.20 * 1.39, 0.10 * 1.38, 0.20 * 1.40)),
     ("processed", "items.water.price", (12 / 1000 / GALLON, 6 / 1000 / GALLON, 22 / 1000 / GALLON)),
 ]
 

@@ -41,6 +41,27 @@ def test_a_step_multiplies_from_its_year_on(tmp_path: Path) -> None:
     assert level[3:6] == pytest.approx([1.25 * 1.03**y for y in (3, 4, 5)])
 
 
+def test_a_step_within_a_year_counts_for_the_months_left_of_it(tmp_path: Path) -> None:
+    """Month-weighted mean: from the tenth month on, 3 of 12 months pay a quarter more."""
+    made = study(tmp_path, '[price_steps.plates]\nchange = "25 %"\nyear = "3 year"\nmonth = "10 month"\n')
+    level = made.evaluate()[made.shop.growth["plates"]].ravel()
+    assert level[:3] == pytest.approx([1, 1.03, 1.03**2])
+    assert level[3] == pytest.approx((9 * 1 + 3 * 1.25) / 12 * 1.03**3)
+    assert level[4:6] == pytest.approx([1.25 * 1.03**y for y in (4, 5)])
+
+
+@pytest.mark.parametrize("group", ["plates", "chemistry", "waste", "energy", "wages", "service", "equipment"])
+def test_a_share_of_a_groups_prices_moves_all_it_pays_for(tmp_path: Path, group: str) -> None:
+    """Cost is affine in a price: from half to once is as much as from once to one and a half."""
+    made = study(tmp_path, "")
+    sheet = made.methods["polyester"]
+    found = [made.evaluate({f"prices.{group}": share}) for share in (0.5, 1.0, 1.5)]
+    for line in (sheet.lines["present"], sheet.lines["own_life"]):
+        low, mid, high = (float(values[line].flat[0]) for values in found)
+        assert mid - low == pytest.approx(high - mid)
+        assert mid > low
+
+
 def test_what_is_stated_in_part_is_asked_for(tmp_path: Path) -> None:
     with pytest.raises(BadInput) as bad:
         study(

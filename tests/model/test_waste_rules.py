@@ -3,14 +3,18 @@ above 100 and below 1,000 small, from 1,000 large); the European list names spen
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
 from roi.model.study import Study, build
-from roi.scenario.problems import BadInput
+from roi.scenario.problems import BadInput, Problem
 from roi.scenario.scenario import read
+from roi.scenario.waste import read_rules
 from tests.small_shop import SHOP
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
 
 def study(folder: Path, rules: str, more: str) -> Study:
@@ -56,3 +60,25 @@ def test_an_unknown_rule_set_is_named_with_the_close_one(tmp_path: Path) -> None
         study(tmp_path, "uss", "")
     (problem,) = bad.value.problems
     assert problem.where == "shop.toml, waste_rules" and problem.mend == 'was "us" meant?'
+
+
+def test_limits_are_those_published() -> None:
+    """40 CFR 261.22 and 261.24, table 1; Regulation (EC) 1272/2008, annex I, 3.2.3.1.2: typed once more from there."""
+    problems: list[Problem] = []
+    us, eu = (read_rules(name, "shop.toml", problems) for name in ("us", "eu"))
+    assert problems == []
+    assert (us.ph, us.silver) == ((2.0, 12.5), 5.0)
+    assert (eu.ph, eu.silver) == ((2.0, 11.5), None)
+    assert "261.22" in us.limits_source and "261.24" in us.limits_source and "1272/2008" in eu.limits_source
+    assert "subpart L" in us.draining and "authority decides" in us.draining and "authority" in eu.draining
+    assert re.fullmatch(eu.code_form, eu.code_example) and not re.fullmatch(eu.code_form, "090102")
+
+
+def test_the_european_shops_name_their_developer_by_its_code() -> None:
+    """Commission Decision 2000/532/EC: 09 01 02*, water-based offset plate developer solutions."""
+    for shop in ("euro_trade", "uk_print_room"):
+        made = build(read(SCENARIOS / shop / "shop.toml"))
+        notes = [line.note for line in made.methods["processed"].column.lines]
+        assert "code 09 01 02*" in notes
+        classes = made.evaluate()[made.resources.classes][:, 0]
+        assert classes[list(made.methods).index("processed")] == 1

@@ -11,7 +11,7 @@ from openpyxl.formula.tokenizer import Token
 from openpyxl.utils.cell import range_boundaries
 from openpyxl.worksheet.formula import ArrayFormula, DataTableFormula
 
-from tests.workbook.opened import FRONT, REFERENCE, Formula, Opened, is_number, without_text
+from tests.workbook.opened import FRONT, REFERENCE, Formula, Opened, is_number, role, without_text
 
 LONGEST = 150
 DEEPEST_IF = 2
@@ -168,7 +168,7 @@ def one_formula_along_a_row(opened: Opened) -> Iterator[str]:
     """On sheets of workings; cells that only fetch, the first of a row and summing-up columns are free."""
     rows: dict[tuple[str, int], list[Formula]] = defaultdict(list)
     for formula in opened.formulas:
-        if formula.sheet not in FRONT and not formula.only_fetches:
+        if role(formula.sheet) not in FRONT and not formula.only_fetches:
             rows[formula.sheet, formula.row].append(formula)
     for (title, _), found in rows.items():
         along = [one for one in found if not SUMMING_UP.search(_heading(opened, title, one.column))]
@@ -179,7 +179,7 @@ def one_formula_along_a_row(opened: Opened) -> Iterator[str]:
 
 
 def no_typed_number_in_a_formula_row(opened: Opened) -> Iterator[str]:
-    several = Counter((one.sheet, one.row) for one in opened.formulas if one.sheet not in FRONT)
+    several = Counter((one.sheet, one.row) for one in opened.formulas if role(one.sheet) not in FRONT)
     for title, cell in opened.cells(*opened.workings):
         if is_number(cell.value) and several[title, cell.row] > 1 and opened.style(cell) != "Data":
             yield f"{title}!{cell.coordinate}: {cell.value} is typed among formulas"

@@ -32,8 +32,17 @@ CELL = re.compile(r"(\$?)([A-Z]+)(\$?)([0-9]+)")
 STORED = re.compile(r'<c r="([A-Z]+[0-9]+)"(?: s="[0-9]+")?(?: t="([a-z]+)")?><f>[^<]*</f><v>([^<]+)</v>')
 
 # Sheets a reader reads rather than works through; all others but these and Inputs are workings.
-FRONT = frozenset({"About", "Summary", "Break-even", "Sensitivity", "Words", "Checks"})
+FRONT = frozenset(
+    {
+        "About", "Summary", "Break-even", "Sensitivity", "Stresses", "Switching", "To check", "Claims", "Mixed plan",
+        "Words", "Checks",
+        "Side by side", "Side by side figures",
+    }
+)  # fmt: skip
 LISTS = frozenset({"Units", "Work", "Sources and cautions"})
+
+# In a workbook of several scenarios a sheet's name begins with its scenario's letter.
+LETTER = re.compile(r"[A-J]_")
 
 
 @dataclass(frozen=True)
@@ -103,7 +112,11 @@ class Opened:
 
     @cached_property
     def workings(self) -> list[str]:
-        return [title for title in self.book.sheetnames if title not in FRONT | LISTS | {"Inputs"}]
+        return [title for title in self.book.sheetnames if role(title) not in FRONT | LISTS | {"Inputs"}]
+
+    def called(self, name: str) -> list[str]:
+        """The sheets of this name: one, or one a scenario."""
+        return [title for title in self.book.sheetnames if role(title) == name]
 
     @cache  # noqa: B019 -- a workbook is opened for one test
     def heading_rows(self, title: str) -> int:
@@ -136,6 +149,11 @@ class Opened:
     @cached_property
     def _styles(self) -> dict[int, str]:
         return {}
+
+
+def role(title: str) -> str:
+    """A sheet's name without the letter of its scenario."""
+    return LETTER.sub("", title, count=1) if LETTER.match(title) else title
 
 
 def without_text(formula: str) -> str:

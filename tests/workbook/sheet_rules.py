@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from roi.workbook.palette import PAPER, contrast
-from tests.workbook.opened import FRONT, Opened, is_number
+from tests.workbook.opened import FRONT, Opened, is_number, role
 
 TYPED_NUMBERS_ALLOWED = frozenset({"About", "Inputs", "Units", "Work"})
 PAGE_ROWS, PAGE_COLUMNS, SCREEN_ROWS = 45, 12, 30
@@ -64,7 +64,7 @@ def no_merged_cells(opened: Opened) -> Iterator[str]:
 def typed_numbers_are_inputs_or_data(opened: Opened) -> Iterator[str]:
     """Whole numbers in the frozen headings count years or columns and are free."""
     for title, cell in opened.cells():
-        if title in TYPED_NUMBERS_ALLOWED or not is_number(cell.value) or cell.data_type == "f":
+        if role(title) in TYPED_NUMBERS_ALLOWED or not is_number(cell.value) or cell.data_type == "f":
             continue
         counts = cell.row <= opened.heading_rows(title) and isinstance(cell.value, int)
         if not counts and opened.style(cell) not in ("Input", "Data"):
@@ -78,9 +78,9 @@ def input_style_is_for_inputs(opened: Opened) -> Iterator[str]:
         wears = opened.style(cell) == "Input"
         if wears and cell.data_type == "f":
             yield f"{title}!{cell.coordinate}: a formula in the style of inputs"
-        if title == "Inputs" and cell.data_type == "f":
+        if role(title) == "Inputs" and cell.data_type == "f":
             yield f"{title}!{cell.coordinate}: a formula among the inputs"
-        if title == "Inputs" and is_number(cell.value) and not wears and opened.style(cell) != "Data":
+        if role(title) == "Inputs" and is_number(cell.value) and not wears and opened.style(cell) != "Data":
             yield f"{title}!{cell.coordinate}: {cell.value} is not in the style of inputs"
         if wears and opened.book[title].protection.sheet and cell.protection.locked:
             yield f"{title}!{cell.coordinate}: the input is locked"
@@ -130,29 +130,33 @@ def _passes(guard: Any, value: Any) -> bool:
 
 
 def inputs_stand_once_with_their_source(opened: Opened) -> Iterator[str]:
-    if "Inputs" not in opened.book.sheetnames:
+    if not opened.called("Inputs"):
         yield "Inputs: no such sheet"
-        return
+    for title in opened.called("Inputs"):
+        yield from _inputs_stand_once(opened, title)
+
+
+def _inputs_stand_once(opened: Opened, title: str) -> Iterator[str]:
     heads = {
         str(cell.value).strip().lower(): cell.column
-        for _, cell in opened.cells("Inputs")
-        if cell.row <= opened.heading_rows("Inputs")
+        for _, cell in opened.cells(title)
+        if cell.row <= opened.heading_rows(title)
     }
     if missing := {"key", "unit", "source"} - set(heads):
-        yield f"Inputs: no column headed {', '.join(sorted(missing))}"
+        yield f"{title}: no column headed {', '.join(sorted(missing))}"
         return
-    sheet, keys = opened.book["Inputs"], set()
-    for row in sorted({cell.row for _, cell in opened.cells("Inputs") if opened.style(cell) == "Input"}):
+    sheet, keys = opened.book[title], set()
+    for row in sorted({cell.row for _, cell in opened.cells(title) if opened.style(cell) == "Input"}):
         key = sheet.cell(row, heads["key"]).value
         if not key or key in keys:
-            yield f"Inputs!{row}: {'no key' if not key else f'{key} stands twice'}"
+            yield f"{title}!{row}: {'no key' if not key else f'{key} stands twice'}"
         keys.add(key)
         if not sheet.cell(row, heads["source"]).value:
-            yield f"Inputs!{row}: no source"
+            yield f"{title}!{row}: no source"
 
 
 def numeric_rows_have_label_and_unit(opened: Opened) -> Iterator[str]:
-    for title in [*opened.workings, "Inputs"]:
+    for title in [*opened.workings, *opened.called("Inputs")]:
         if title not in opened.book.sheetnames:
             continue
         rows: dict[int, list[Any]] = {}
@@ -206,7 +210,7 @@ def _rgb(colour: Any, absent: str | None) -> str | None:
 def headings_stay_in_view(opened: Opened) -> Iterator[str]:
     for sheet in opened.book.worksheets:
         large = sheet.max_row > SCREEN_ROWS or sheet.max_column > PAGE_COLUMNS
-        if large and sheet.title not in FRONT and not sheet.freeze_panes:
+        if large and role(sheet.title) not in FRONT and not sheet.freeze_panes:
             yield f"{sheet.title}: headings are not frozen"
 
 
@@ -231,7 +235,7 @@ def sheets_print_well(opened: Opened) -> Iterator[str]:
 
 
 def opens_on_a_front_page_and_calculates(opened: Opened) -> Iterator[str]:
-    if opened.book.active.title not in ("About", "Summary"):
+    if opened.book.active.title not in ("About", "Summary", "Side by side"):
         yield f"{opened.book.active.title}: opens there, not on About or Summary"
     chosen = [sheet.title for sheet in opened.book.worksheets if sheet.sheet_view.tabSelected]
     if len(chosen) > 1:
@@ -251,7 +255,7 @@ def text_cannot_act_as_a_formula(opened: Opened) -> Iterator[str]:
 
 def about_and_summary_say_what_they_must(opened: Opened) -> Iterator[str]:
     for title in ("About", "Summary", "Checks"):
-        if title not in opened.book.sheetnames:
+        if not opened.called(title):
             yield f"{title}: no such sheet"
             return
     said = "\n".join(str(opened.stored(title, cell)) for title, cell in opened.cells("About"))
@@ -261,10 +265,12 @@ def about_and_summary_say_what_they_must(opened: Opened) -> Iterator[str]:
     for word in ("version", "currency", "limit", "input", "data"):
         if word not in said.lower():
             yield f"About: says nothing about {word}"
-    if not any(cell.data_type == "f" and "Checks!" in cell.value for _, cell in opened.cells("Summary")):
-        yield "Summary: does not show whether the checks pass"
-    if not {cell.data_type for _, cell in opened.cells("Checks")} & {"f"}:
-        yield "Checks: holds no formula"
+    for title in opened.called("Summary"):
+        if not any(cell.data_type == "f" and "Checks!" in cell.value for _, cell in opened.cells(title)):
+            yield f"{title}: does not show whether the checks pass"
+    for title in opened.called("Checks"):
+        if not {cell.data_type for _, cell in opened.cells(title)} & {"f"}:
+            yield f"{title}: holds no formula"
 
 
 RULES = (

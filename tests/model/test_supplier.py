@@ -1,0 +1,132 @@
+"""The sole supplier stops: the year's cost by hand, the new line's tax, and that going on costs nothing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from roi.answers.checks import results
+from roi.model.study import Study, build
+from roi.scenario.problems import BadInput
+from roi.scenario.scenario import read
+from tests.parity.recalculate import differences, ironcalc_values
+from tests.small_shop import LEAN, SHOP
+from tests.workbook.rules import broken_rules
+
+RATE, TAX = 0.10, 0.25
+MONEY = """
+[money]
+horizon = "5 year"
+discount_rate = "10 %/year"
+tax_rate = "25 %"
+tax_schedule = "straight_line"
+tax_years = 2
+[growth]
+volume = "-10 %/year"
+bought_in = "5 %/year"
+equipment = "2 %/year"
+[shop]
+work_days = "250 day/year"
+[bought_in]
+price_per_area = "100 USD/m2"
+delivery = "15 USD/trip"
+[methods.direct.plates]
+price_per_area = "20 USD/m2"
+"""
+STOP = '[methods.direct.supplier]\nstops = "{} year"\nweeks = "{} week"\nnew_line = "{} USD"\n'
+STOPS = "methods.direct.supplier.stops"
+
+
+def study(folder: Path, more: str = "") -> Study:
+    (folder / "shop.toml").write_text(SHOP + MONEY + more, encoding="utf-8")
+    return build(read(folder / "shop.toml"))
+
+
+def flows(made: Study, key: str = "after", **changes: float) -> list[float]:
+    values = made.evaluate({STOPS: changes["stops"]} if changes else {})
+    return [float(x) for x in values[made.methods["direct"].lines[key]].ravel()]
+
+
+def test_year_3_by_hand(tmp_path: Path) -> None:
+    """Six weeks of year 3 at 80 USD/m2 above one's own, 0.9^2 of the log's plates, and a trip a work day; 1.05^3 dearer.
+
+    A year has 365.25 / 7 weeks. The new line is 12,000 x 1.02^3, half of it relieved in each of years 4 and 5.
+    """
+    without, made = study(tmp_path), study(tmp_path, STOP.format(3, 6, 12000))
+    area = float(without.evaluate()[without.methods["direct"].lines["area"]][0])
+    part = 6 / (365.25 / 7)
+    gap = (area * 80 * part * 0.9**2 + 250 * part * 15) * 1.05**3
+    line = 12000 * 1.02**3
+    more = [now - before for now, before in zip(flows(made), flows(without), strict=True)]
+    expected = [0, 0, 0, -gap * (1 - TAX) - line, line / 2 * TAX, line / 2 * TAX]
+    assert more[:6] == pytest.approx(expected, abs=1e-6)
+    cost = sum(-flow / (1 + RATE) ** year for year, flow in enumerate(expected))
+    assert flows(made, "present")[0] - flows(without, "present")[0] == pytest.approx(cost, abs=1e-6)
+    # It comes once: what a year's running costs are doesn't move.
+    for key in ("running", "running_today", "own_life"):
+        assert flows(made, key) == flows(without, key)
+    assert all(ok for _, ok in results(made, made.evaluate()))
+
+
+def test_going_on_costs_nothing(tmp_path: Path) -> None:
+    """Year 0 means that it goes on; a year beyond the horizon comes too late. Changed live, both."""
+    without, made = study(tmp_path), study(tmp_path, STOP.format(0, 6, 12000))
+    assert flows(made) == flows(without)
+    assert flows(made, stops=6) == flows(without)
+    assert flows(made, stops=2)[2] < flows(without)[2]
+
+
+def test_in_the_last_year_the_new_line_is_relieved_at_once(tmp_path: Path) -> None:
+    """What is left of its book value is deducted then, and that is all of it: 12,000 x 1.02^5 x (1 - 25 %)."""
+    without, made = study(tmp_path), study(tmp_path, STOP.format(5, 0, 12000))
+    more = flows(made)[5] - flows(without)[5]
+    assert more == pytest.approx(-12000 * 1.02**5 * (1 - TAX))
+    assert all(ok for _, ok in results(made, made.evaluate()))
+
+
+def test_a_later_stop_never_costs_more(tmp_path: Path) -> None:
+    """Work shrinks by 10 % a year and money is worth 10 % less, against prices 5 and 2 % up."""
+    made = study(tmp_path, STOP.format(1, 6, 12000).replace("12000", "0"))
+    costs = [flows(made, "present", stops=k)[0] for k in range(1, 6)]
+    assert costs == sorted(costs, reverse=True) and costs[0] > costs[-1]
+
+
+def test_what_is_stated_in_part_is_asked_for(tmp_path: Path) -> None:
+    for part, missing in (
+        ('weeks = "6 week"', {"stops", "new_line"}),
+        ('stops = "3 year"', {"weeks", "new_line"}),
+    ):
+        with pytest.raises(BadInput) as bad:
+            study(tmp_path, f"[methods.direct.supplier]\n{part}\n")
+        told = {p.where for p in bad.value.problems if p.what == "is missing" and p.mend}
+        assert told == {f"shop.toml, methods.direct.supplier.{name}" for name in missing}
+    with pytest.raises(BadInput) as bad:
+        study(tmp_path, STOP.format(2.5, 60, 0))
+    assert {p.what for p in bad.value.problems} == {
+        "2.5 year is not a whole number",
+        "60 week is above 52 week",
+    }
+
+
+def test_the_workbook_follows(tmp_path: Path) -> None:
+    """Recalculated by IronCalc, stored results stripped first; then the year changed in the workbook, 0 to 10."""
+    from roi.workbook.inputs import lay_out_inputs
+    from roi.workbook.placing import Places
+    from roi.workbook.write import results_of, write_workbook
+    from tests.parity.recalculate import IronCalcBook
+
+    made = study(tmp_path, STOP.format(3, 6, 12000))
+    path = tmp_path / "out.xlsx"
+    found = write_workbook(made, made.evaluate(), path, LEAN)
+    assert differences(found, ironcalc_values(path)) == []
+    assert broken_rules(path) == []
+    rows, _ = lay_out_inputs(made.scenario, made.book, Places())
+    cell = next(f"C{5 + i}" for i, row in enumerate(rows) if not isinstance(row, str) and row.key == STOPS)
+    book = IronCalcBook(path)
+    for year in (0, 1, 5, 10):
+        book.set("Inputs", cell, year)
+        book.evaluate()
+        after = results_of(made, {STOPS: year}, LEAN)
+        told = [d for d in differences(after, book.values()) if not d.startswith(("Changes!", "Summary!B"))]
+        assert told == [], year
