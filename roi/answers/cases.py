@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from roi.answers.ranges import Ranges
-from roi.answers.stress_cases import Stress, stress_cases
+from roi.answers.stress_cases import Stress, stress_cases, stress_keys
 from roi.engine.cases import Trial
 from roi.engine.column import Column, Line
 from roi.engine.expression import Axis, Constant, Data, Expr, Input, at, gather, pick, power
@@ -79,6 +79,12 @@ class CaseSet:
             *self.held_impressions, *self.plate_price.values(), *self.first_cost.values(),
             *dict.fromkeys(stress.trial for stress in self.stresses),
         ]  # fmt: skip
+
+
+def inputs_in_use(study: Study) -> list[StatedInput]:
+    """Every input that some line uses, or that says how far break-even and the stresses go; in the scenario's order."""
+    used = {*study.book.inputs, *REACH, *stress_keys(study)}
+    return [stated for stated in study.scenario.inputs.values() if stated.key in used]
 
 
 def case_set(study: Study, ranges: Ranges) -> CaseSet:
@@ -260,4 +266,4 @@ class _Builder:
         return self.column.line(f"{stated.label} ({stated.key}), a tenth more", str(stated.unit), body)
 
 
-__all__ = ["CaseSet", "by_effect", "case_set"]
+__all__ = ["CaseSet", "by_effect", "case_set", "inputs_in_use"]

@@ -14,8 +14,9 @@ from typing import Any
 import numpy as np
 
 from roi import __version__
-from roi.answers.cases import REACH
+from roi.answers.cases import inputs_in_use
 from roi.answers.checks import results
+from roi.answers.risk import chance_of_the_best
 from roi.engine.column import Line
 from roi.engine.evaluate import Values
 from roi.model.savings import Savings
@@ -68,8 +69,24 @@ def as_json(study: Study, values: Values) -> dict[str, Any]:
         "cheapest": ids[round(one(values, rows["cheapest_at"])) - 1] if some else None,
         "cheapest_full_cost": ids[round(one(values, rows["cheapest_at_full"])) - 1] if some else None,
         "methods": {name: _method(study, values, position) for position, name in enumerate(ids)},
+        "chance_of_cheapest": _chance(study),
         "defaults_in_use": defaults_in_use(study),
         "checks": [{"name": name, "ok": ok} for name, ok in results(study, values)],
+    }
+
+
+def _chance(study: Study) -> dict[str, Any] | None:
+    """Of the method cheapest at the best values, over draws of all uncertain inputs; null where none can do the work."""
+    chance = chance_of_the_best(study)
+    if chance is None:
+        return None
+    return {
+        "method": chance.method,
+        "cash": chance.cash,
+        "full_cost": chance.full,
+        "draws": chance.draws,
+        "seed": chance.seed,
+        "too_close_to_call": chance.close,
     }
 
 
@@ -84,9 +101,8 @@ def horizon(study: Study, values: Values) -> int:
 
 
 def defaults_in_use(study: Study) -> list[str]:
-    """Keys of the inputs some line or the reach of break-even uses and nobody has stated, in reading order."""
-    used = {*study.book.inputs, *REACH}
-    return [i.key for i in study.scenario.defaults if i.key in used]
+    """Keys of the inputs in use that nobody has stated, in reading order."""
+    return [stated.key for stated in inputs_in_use(study) if stated.default]
 
 
 def _method(study: Study, values: Values, position: int) -> dict[str, Any]:

@@ -7,6 +7,7 @@ with all of them at those ends. Ends that help have no reason to come together: 
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,10 +49,14 @@ class Joint:
     fewest: int | None
 
 
-def joint(study: Study, goal: Goal, so: bool) -> Joint:
-    """Find the least joint move that changes whether a claim is so."""
+def joint(study: Study, goal: Goal, so: bool, only: Collection[str] | None = None) -> Joint:
+    """Find the least joint move that changes whether a claim is so; `only` are the keys of the inputs that may move."""
     inputs, ranges = searched(study, without=tuple(goal.held))
-    kept = [(stated, each) for stated, each in zip(inputs, ranges, strict=True) if each.low < each.high]
+    kept = [
+        (stated, each)
+        for stated, each in zip(inputs, ranges, strict=True)
+        if each.low < each.high and (only is None or stated.key in only)
+    ]
     return _Finder(study, goal, so, kept).find()
 
 

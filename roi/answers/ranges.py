@@ -109,7 +109,7 @@ def how_close(ranges: Ranges) -> str:
     cash, full = (len({t.stated.key for t in turns}) for turns in (ranges.turns, ranges.turns_full))
     if cash:
         what = "one input alone" if cash == 1 else f"{cash} inputs, each alone,"
-        return f"Too close to call: {what} within range would make another method the cheapest."
+        return f"In cash {what} within range would make another method the cheapest."
     if not np.isfinite(ranges.lead):
         return "No second method can do the work, so no range makes another the cheapest."
     also = (

@@ -43,6 +43,17 @@ def stress_cases(study: Study, column: Column, low: Low) -> list[Stress]:
     return _Cases(study, column, low).build()
 
 
+def stress_keys(study: Study) -> tuple[str, ...]:
+    """The inputs that say how hard the stresses are."""
+    stops = any(f"methods.{name}.supplier.stops" in study.book.inputs for name in study.methods)
+    return (
+        "stress.price_rise",
+        "stress.less_work",
+        "stress.more_work",
+        *(["stress.supplier_year"] if stops else []),
+    )
+
+
 class _Cases:
     def __init__(self, study: Study, column: Column, low: Low) -> None:
         self.study, self.column, self.low = study, column, low
@@ -134,4 +145,4 @@ def _counts_impressions(stated: StatedInput) -> bool:
     return str(stated.unit) == "impression" and stated.low < stated.best
 
 
-__all__ = ["Stress", "stress_cases"]
+__all__ = ["Stress", "stress_cases", "stress_keys"]

@@ -6,7 +6,9 @@ Never stronger than the figures: "stay as you are" and "too close to call" are a
 from __future__ import annotations
 
 from roi.answers.capacity import cheapest_keeps_up
-from roi.answers.ranges import how_close, try_ranges
+from roi.answers.firmness import how_close, how_sure, what_to_check
+from roi.answers.ranges import try_ranges
+from roi.answers.workings import workings
 from roi.engine.column import Column, Line
 from roi.engine.evaluate import Values, extend
 from roi.engine.expression import Expr, at_least, constant, opposite, pick, when
@@ -144,9 +146,14 @@ def sentences(study: Study, values: Values) -> list[str]:
     """The verdict said with computed values."""
     column, said = verdict(study)
     known = extend(values, [column])
-    spoken = [sentence.say(known) for sentence in said if sentence.label not in TITLES]
-    verdict_itself, *others = [text for text in spoken if text]
-    return [verdict_itself, how_close(try_ranges(study)), *others]
+    spoken = {sentence.label: sentence.say(known) for sentence in said if sentence.label not in TITLES}
+    # The difference and what it comes to over the years, how firm that is, and the rest.
+    first = [spoken.pop(label) for label in ("Verdict", "Over the years")]
+    further = workings(study, try_ranges(study), sensitivity=False, stresses=False)
+    assert further.volumes is not None
+    turns = further.volumes.turn.say(further.evaluate(values)[0])
+    firm = [how_sure(study), how_close(study), turns]
+    return [text for text in (*first, *firm, *spoken.values(), what_to_check(study)) if text]
 
 
 __all__ = ["TITLES", "sentences", "verdict"]

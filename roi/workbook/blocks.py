@@ -14,9 +14,11 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.worksheet import Worksheet
 
+from roi.answers.firmness import DELIVERED, too_close
 from roi.answers.invoices import LABEL as INVOICED
 from roi.answers.mistakes import beside_the_verdict, mistakes
-from roi.answers.ranges import how_close, told
+from roi.answers.ranges import told
+from roi.model.comparison import FAMILIES
 from roi.workbook.cells import put_formula, put_text
 from roi.workbook.charts import line_chart, stacked_bars
 from roi.workbook.front import Front
@@ -24,9 +26,6 @@ from roi.workbook.inputs import STATUS
 from roi.workbook.placing import HEAD
 from roi.workbook.styles import number_format
 from roi.workbook.template import NEW_PAGE, fill
-
-# Parts of the bars, small families together: six at most.
-FAMILIES = ("consumables", "press", "labour", "equipment", "waste", "other")
 
 _MEASURES: tuple[tuple[str, str, str], ...] = (
     ("First cost, before tax", "first_cost", ""),
@@ -98,15 +97,17 @@ def _lines(sheet: Worksheet, front: Front, row: int, texts: Sequence[str]) -> in
 
 def _verdict(sheet: Worksheet, front: Front, row: int) -> int:
     for name in front.template.sentences:
-        if name == "How close":
-            # Only this program can try every input: the text is as delivered; the count of changes says when it is old.
-            style = "Strong" if front.ranges.turns else "Said"
-            put_text(sheet, row, 1, how_close(front.ranges) + " (As delivered.)", style)
-        elif name not in front.said:  # speaks of a sheet that the template leaves out
+        if name in DELIVERED:
+            # Only this program can draw and search: the text is as delivered; the count of changes says when it is old.
+            text = DELIVERED[name](front.study)
+            if text:
+                style = "Strong" if name == "How sure" and too_close(front.study) else "Said"
+                row = _list(sheet, row, [text + " (As delivered.)"], sign="", style=style)
             continue
-        else:
-            # Last of all and blank while the room keeps up: a warning, where it is one.
-            front.say(sheet, row, name, "Strong" if name in ("Verdict", "Keeping up") else "Said")
+        if name not in front.said:  # speaks of a sheet that the template leaves out
+            continue
+        # Last of all and blank while the room keeps up: a warning, where it is one.
+        front.say(sheet, row, name, "Strong" if name in ("Verdict", "Keeping up") else "Said")
         row += 1
     return row + 1
 
@@ -198,11 +199,11 @@ def _new_page(sheet: Worksheet, front: Front, row: int) -> int:
     return row
 
 
-def _list(sheet: Worksheet, row: int, texts: Sequence[str], sign: str = "– ") -> int:
+def _list(sheet: Worksheet, row: int, texts: Sequence[str], sign: str = "– ", style: str = "Said") -> int:
     """Texts a line each, long ones going on in the next row. Returns the next free row."""
     for text in texts:
         for i, part in enumerate(textwrap.wrap(text[:1].upper() + text[1:], _LINE)):
-            put_text(sheet, row, 1, (sign if i == 0 or not sign else "   ") + part, "Said")
+            put_text(sheet, row, 1, (sign if i == 0 or not sign else "   ") + part, style)
             row += 1
     return row
 

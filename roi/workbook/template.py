@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from pathlib import Path
 
 import roi
@@ -25,7 +26,8 @@ SHEETS = (
     "Resources", "Replacement", "Changes", "Sources and cautions", "Checks", "Cases", "Volumes", "Ranges", "Stressed",
 )  # fmt: skip
 SENTENCES = (
-    "Verdict", "How firm", "How close", "Over the years", "At full cost", "A plate", "Where it turns", "Up front",
+    "Verdict", "Over the years", "How sure", "How firm", "How close", "Where it turns", "At full cost", "A plate", "Up front",
+    "What to check",
     "Keeping up",
 )  # fmt: skip
 NEW_PAGE = "new page"
@@ -87,6 +89,17 @@ class Template:
         """The heading given to a sheet, filled in; empty where the template gives none."""
         text = self.titles.get(METHODS if method else sheet, "")
         return fill(text, {**facts, "method": sheet})
+
+    def facts(self, shop: str, currency: str, made: datetime) -> dict[str, str]:
+        """What fills the placeholders: PLACEHOLDERS, each with its text."""
+        return {
+            "shop": shop,
+            "date": made.date().isoformat(),
+            "currency": currency,
+            "version": roi.__version__,
+            "prepared_for": self.prepared_for or shop,
+            "prepared_by": self.prepared_by or f"roi version {roi.__version__}",
+        }
 
 
 def fill(text: str, facts: Mapping[str, str]) -> str:

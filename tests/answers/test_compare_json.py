@@ -19,6 +19,7 @@ def result(folder, more="", old="", new=""):
 
 
 TOP = {
+    "chance_of_cheapest",
     "schema",
     "version",
     "scenario",

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from openpyxl import load_workbook
 
+from roi.answers.firmness import DELIVERED
 from roi.answers.ranked import FIRM
 from roi.answers.verdict import TITLES, verdict
 from roi.answers.volumes import TURN
@@ -115,7 +116,7 @@ def test_the_shipped_ones_look_different() -> None:
 def test_names_known_to_templates_are_those_of_the_workbook(study: Study, tmp_path: Path) -> None:
     """A sheet, sentence or block that is added must be made known to templates too."""
     said = [sentence.label for sentence in verdict(study)[1] if sentence.label not in TITLES]
-    assert sorted(SENTENCES) == sorted(["How close", FIRM, TURN, *said])
+    assert sorted(SENTENCES) == sorted([*DELIVERED, FIRM, TURN, *said])
     assert set(WRITTEN_BLOCKS) == set(BLOCKS)
     methods = {method.short for method in study.scenario.methods}
     unknown = set(load_workbook(written(study, None, tmp_path)).sheetnames) - set(SHEETS) - methods
