@@ -24,6 +24,7 @@ years_left = "4 year"
 [summary]
 plates_per_month = { small = 300 }
 runs = { under_1000 = 0.4, to_5000 = 0.6 }
+usual_ruling = "133 lpi"
 """
 
 # A layout without the sheets of break-even and sensitivity and the cases behind them: a tenth of the formulas.

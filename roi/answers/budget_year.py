@@ -10,70 +10,26 @@ kept as a backup. Tax on profit is in neither.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
+from roi.answers.budget_entries import Entry, Parts, Shape, Way
 from roi.engine.column import Column, Line
 from roi.engine.expression import Constant, Expr, at, at_least, constant, larger, opposite
 from roi.model.backup import has_backup
 from roi.model.equipment import CAPITALISED
+from roi.model.keeping import displaced, keeps_stock
 from roi.model.sheet import LABELS, MethodSheet, add
 from roi.model.study import Study
 
-TAXED = ("equipment", "consumables", "waste", "energy")  # families whose purchases bear VAT; wages, press and room don't here
+TAXED = (
+    "equipment",
+    "consumables",
+    "waste",
+    "energy",
+)  # families whose purchases bear VAT; wages, press and room don't here
 CAPITAL, ONE_OFFS, VAT, DEPRECIATION = "capital", "one_offs", "unrecovered_vat", "depreciation"
-_MONTHS = constant(12, "month/year")
+_KINDS = {"equipment": "wear and rental", "general": "other"}  # what of a family has these prices
 _NONE = Constant(0).during("currency")
-
-
-@dataclass(frozen=True)
-class Shape:
-    """How an amount of the year falls into its months.
-
-    kind : "work" or "time"; "first" or "last" month; "switch", the month of it; "parallel" or "learning", from it on
-    runs : "all" months, those of the "old" method or of the "new" one
-    group : the price group whose dated rise within the year moves it, "" for none
-    """
-
-    kind: str
-    runs: str = "all"
-    group: str = ""
-
-
-Parts = list[tuple[Line, Shape]]
-
-
-@dataclass(frozen=True)
-class Entry:
-    """A line of a budget: `sub` lines stand below their family's and add up to it."""
-
-    key: str
-    label: str
-    account: str
-    parts: Parts
-    sub: tuple[Entry, ...] = ()
-
-
-@dataclass
-class Way:
-    """One way through the year: staying or switching. Entries in reading order.
-
-    running : the families;  vat : what is not recovered on them, None where not stated
-    one_offs : capital and all that is paid once, in cash
-    charged : what stands in profit and loss instead of those one-offs
-    capitalised : paid, and not charged at once;  working : paid into stock, not charged
-    unpaid : charged in this year and not paid in it (stock written off, depreciation, book value written off)
-    """
-
-    name: str
-    label: str
-    sheet: MethodSheet
-    running: list[Entry] = field(default_factory=list)
-    vat: Entry | None = None
-    one_offs: list[Entry] = field(default_factory=list)
-    charged: list[Entry] = field(default_factory=list)
-    capitalised: Entry | None = None
-    working: Entry | None = None
-    unpaid: list[Entry] = field(default_factory=list)
 
 
 @dataclass
@@ -93,18 +49,17 @@ class BudgetYear:
         return self.staying, self.switching
 
 
-def budget_year(study: Study) -> BudgetYear:
-    """Write the amounts of a study of two methods, the current one and the one that is switched to; `leaving.month` is stated."""
-    return _Builder(study).build()
+def budget_year(study: Study, method: str) -> BudgetYear:
+    """Write the amounts of a study in which `leaving.month` is stated; `method` is the one switched to, by id."""
+    return _Builder(study, method).build()
 
 
 class _Builder:
-    def __init__(self, study: Study) -> None:
+    def __init__(self, study: Study, method: str) -> None:
         self.study, self.scenario = study, study.scenario
         note = "Amounts of the year by method, family and price group, before they are spread over months."
         self.column = Column("Budget year", "budget_year", note=note)
-        names = [name for name in study.methods if name != self.scenario.current]
-        self.old, self.new = study.methods[self.scenario.current], study.methods[names[0]]
+        self.old, self.new = study.methods[self.scenario.current], study.methods[method]
         has = self.scenario.has
         self.dated = tuple(g for g in study.shop.growth if has("price_steps", g, "month"))
         self.vat: Line | None = None
@@ -176,10 +131,12 @@ class _Builder:
             for group in self.study.shop.growth:
                 parts = [p for sheet, runs in self._runs(way) for p in self._of(sheet, family, group, runs)]
                 if parts:
-                    label = f"{_family(family)}: {_group(group)}"
+                    label = f"{_family(family)}: {_KINDS.get(group, _group(group))}"
                     subs.append(self._entry(f"{family}.{group}", label, family, parts))
             parts = [part for sub in subs for part in sub.parts]
-            yield Entry(family, _family(family), self._account(family), parts, tuple(subs) if len(subs) > 1 else ())
+            yield Entry(
+                family, _family(family), self._account(family), parts, tuple(subs) if len(subs) > 1 else ()
+            )
 
     def _holds_vat(self, sheet: MethodSheet, family: str, group: str) -> bool:
         """Whether a price is stated to hold the tax: those of plates bought in, of energy and of the method apart."""
@@ -216,15 +173,29 @@ class _Builder:
             paid = self._equipment(way)
         if changes:
             self._leaving(way)
-        if "resale" in sheet.lines and any(m.resale is not None for m in sheet.machines):
-            sold = self._line(f"{way.label}: resale of units replaced at the end of year 1", 0 - at(sheet.lines["resale"], 1))
-            entry = self._entry("resale", "Resale of units replaced", ONE_OFFS, [(sold, Shape("last"))])
+        if "resale" in sheet.lines and any(
+            m.resale is not None or m.sold is not None for m in sheet.machines
+        ):
+            sold = self._line(
+                f"{way.label}: resale of units replaced at the end of year 1",
+                0 - at(sheet.lines["resale"], 1),
+            )
+            parts = [(sold, Shape("last"))]
+            if any(m.sold is not None for m in sheet.machines):
+                first = self._line(
+                    f"{way.label}: resale of units replaced at once", 0 - at(sheet.lines["resale"], 0)
+                )
+                parts.insert(0, (first, self.now))
+            entry = self._entry("resale", "Resale of units replaced", ONE_OFFS, parts)
             way.one_offs.append(entry)
             way.charged.append(entry)
         if changes and "working" in sheet.lines:
             block = sheet.lines["working"]
-            parts = [(self._line(f"Working capital paid in, {words}", at(block, y) + 0), shape)
-                     for y, words, shape in ((0, "at the switch", self.now), (1, "at the end of year 1", Shape("last")))]  # fmt: skip
+            times = ((0, "at the switch", self.now), (1, "at the end of year 1", Shape("last")))
+            parts = [
+                (self._line(f"Working capital paid in, {w}", at(block, y) + 0), shape)
+                for y, w, shape in times
+            ]
             way.working = self._entry("working", "Stock of consumables built up", ONE_OFFS, parts)
             way.one_offs.append(way.working)
         self._books(way, paid)
@@ -236,11 +207,17 @@ class _Builder:
                   for y, w in ((0, "at first"), (1, "at the end of year 1"))]  # fmt: skip
         start, spare, training = (
             self._line(f"{label}: {words}", lines[key] + 0)
-            for key, words in (("start", "bringing into use"), ("spare", "contingency"), ("training", "training"))
+            for key, words in (
+                ("start", "bringing into use"),
+                ("spare", "contingency"),
+                ("training", "training"),
+            )
         )
         now = self.now
         way.one_offs += [
-            self._entry("purchases", "Equipment bought", CAPITAL, [(bought[0], now), (bought[1], Shape("last"))]),
+            self._entry(
+                "purchases", "Equipment bought", CAPITAL, [(bought[0], now), (bought[1], Shape("last"))]
+            ),
             self._entry("start", "Bringing it into use", CAPITAL, [(start, now)]),
             self._entry("contingency", "Contingency on first cost", CAPITAL, [(spare, now)]),
             self._entry("training", "Training", ONE_OFFS, [(training, now)]),
@@ -251,7 +228,9 @@ class _Builder:
             taxes = [self._line(f"{label}: VAT on equipment and training, {w}", money * self.vat)
                      for money, w in zip(paid, ("at first", "at the end of year 1"), strict=True)]  # fmt: skip
             parts = [(taxes[0], now), (taxes[1], Shape("last"))]
-            way.one_offs.append(self._entry("vat.capital", "VAT not recovered on equipment and training", VAT, parts))
+            way.one_offs.append(
+                self._entry("vat.capital", "VAT not recovered on equipment and training", VAT, parts)
+            )
             paid = [money + tax for money, tax in zip(paid, taxes, strict=True)]
         return paid
 
@@ -262,12 +241,18 @@ class _Builder:
         lines = way.sheet.lines
         if "change_cost" in lines:
             body: Expr = at(lines["change_cost"], 0) + 0
-            if self.scenario.has("leaving", "stock"):
+            if self.scenario.has("leaving", "stock") and not keeps_stock(self.new, self.old):
                 stock = self._shop("leaving", "stock")
                 body = body - stock
-                way.unpaid.append(self._entry("stock", "Stock of the old method written off", ONE_OFFS, [(stock, self.now)]))
+                way.unpaid.append(
+                    self._entry("stock", "Stock of the old method written off", ONE_OFFS, [(stock, self.now)])
+                )
             left = self._line("Leaving the old method, paid", body)
-            entries = [self._entry("leaving", "Leaving the old method: draining, dues, notice", ONE_OFFS, [(left, self.now)])]
+            entries = [
+                self._entry(
+                    "leaving", "Leaving the old method: draining, dues, notice", ONE_OFFS, [(left, self.now)]
+                )
+            ]
             for key, words in (("parallel", "Both methods running"), ("learning", "Learning")):
                 if key in lines:
                     money = self._line(f"{words}, in all", lines[key] + 0)
@@ -290,18 +275,23 @@ class _Builder:
             charged = [self._line(f"{label}: equipment and training charged at once, {w}", money - held)
                        for money, held, w in zip(paid, kept, ("at first", "at the end of year 1"), strict=True)]  # fmt: skip
             parts = [(charged[0], self.now), (charged[1], Shape("last"))]
-            way.charged.insert(0, self._entry("charged", "Equipment and training charged at once", CAPITAL, parts))
+            way.charged.insert(
+                0, self._entry("charged", "Equipment and training charged at once", CAPITAL, parts)
+            )
             parts = [(kept[0], self.now), (kept[1], Shape("last"))]
             way.capitalised = self._entry("capitalised", "Capitalised, not charged at once", CAPITAL, parts)
             runs = "new" if way.sheet is self.new else "all"
-            entry = self._entry("depreciation.new", "Depreciation of what is bought", DEPRECIATION, [(yearly, Shape("time", runs))])
-            way.unpaid.append(entry)
+            parts = [(yearly, Shape("time", runs))]
+            way.unpaid.append(
+                self._entry("depreciation.new", "Depreciation of what is bought", DEPRECIATION, parts)
+            )
         owned = self._owned(way)
         if owned:
-            way.unpaid.append(self._entry("depreciation.owned", "Depreciation of what is owned", DEPRECIATION, owned))
-        if way.sheet is self.new and self._has_book(self.old) and not has_backup(self.new):
-            gone = self._off(self.old) * self._shop("leaving", "month").per("month").during("year") / constant(12, "year")
-            left = self._line("Book value left of the old equipment at the switch", larger(0, self._book(self.old) - gone))
+            way.unpaid.append(
+                self._entry("depreciation.owned", "Depreciation of what is owned", DEPRECIATION, owned)
+            )
+        left = self._left_of_the_old() if way.sheet is self.new and not has_backup(self.new) else None
+        if left is not None:
             words = "Book value of the old equipment written off"
             way.unpaid.append(self._entry("write_off", words, DEPRECIATION, [(left, self.now)]))
         way.charged += way.unpaid
@@ -331,19 +321,32 @@ class _Builder:
             falls: Expr = costs[0]
             if machine.resale is not None:
                 # What it is to fetch, never more than is on the books.
-                fetched = self._line(f"{words}, resale share at first", machine.price * machine.resale * at(level, 0))
+                fetched = self._line(
+                    f"{words}, resale share at first", machine.price * machine.resale * at(level, 0)
+                )
                 falls = larger(0, costs[0] - fetched)
             yearly.append(self._line(f"{words}, depreciation a year", (falls / machine.life).during("year")))
         held = [self._line(f"{way.label}: capitalised, {w}", add(parts) if parts else _NONE)
                 for parts, w in zip(kept, ("at first", "at the end of year 1"), strict=True)]  # fmt: skip
-        whole = self._line(f"{way.label}: depreciation a year of what is bought", add(yearly) if yearly else _NONE)
+        whole = self._line(
+            f"{way.label}: depreciation a year of what is bought", add(yearly) if yearly else _NONE
+        )
         return held, whole
 
     def _has_book(self, sheet: MethodSheet) -> bool:
         return any(sheet.has("equipment", m.name, "tax_book") for m in sheet.machines)
 
-    def _book(self, sheet: MethodSheet) -> Line:
-        return sheet.lines["old_book"]
+    def _left_of_the_old(self) -> Line | None:
+        """What the books still hold, in the month of the switch, of the equipment that is left; None where they hold none."""
+        here = ("methods", self.old.method.id, "equipment")
+        month = self._shop("leaving", "month") / constant(12, "month/year")
+        left: list[Expr] = []
+        for name in displaced(self.new, self.old):
+            if self.scenario.has(*here, name, "tax_book"):
+                book, years = self._shop(*here, name, "tax_book"), self._shop(*here, name, "tax_years_left")
+                words = f"{self.old.label('equipment', name)}, book value left at the switch"
+                left.append(self._line(words, book * larger(0, 1 - month / years)))
+        return self._line("Book value left of the old equipment at the switch", add(left)) if left else None
 
     def _off(self, sheet: MethodSheet) -> Expr:
         return at(sheet.lines["old_book_off"], 1)
@@ -354,7 +357,10 @@ class _Builder:
         for sheet, runs in self._runs(way):
             if self._has_book(sheet):
                 kept = sheet is self.old and has_backup(self.new)
-                line = self._line(f"{way.label}: {sheet.method.short}, book value written down in year 1", self._off(sheet) + 0)
+                line = self._line(
+                    f"{way.label}: {sheet.method.short}, book value written down in year 1",
+                    self._off(sheet) + 0,
+                )
                 parts.append((line, Shape("time", "all" if kept else runs)))
         return parts
 
@@ -367,4 +373,4 @@ def _group(group: str) -> str:
     return group.replace("_", " ")
 
 
-__all__ = ["BudgetYear", "Entry", "Parts", "Shape", "Way", "budget_year"]
+__all__ = ["BudgetYear", "budget_year"]

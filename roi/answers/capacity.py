@@ -167,7 +167,7 @@ def cheapest_keeps_up(study: Study, column: Column, possible: Line) -> Sentence:
     )
     overtime = of_cheapest("Overtime", "currency/year", "overtime")
     if is_counted(study.scenario):
-        and_overtime: Piece = Choice(over, " Overtime, or one further unit, is in these costs.")
+        and_overtime: Piece = Choice(over, " Overtime, or further units, is in these costs.")
     else:
         and_overtime = Number(overtime, 0, f" Overtime of {code} ", " a year is not in these costs.", over)
     return Sentence(

@@ -142,6 +142,7 @@ def _method(study: Study, values: Values, position: int) -> dict[str, Any]:
     return {
         "label": sheet.method.label,
         "feasible": feasible,
+        "too_slow": feasible and _too_slow(sheet, values),
         "first_cost": found.pop("first_cost"),
         "running_cost_year_1": found.pop("running_cost_year_1"),
         "running_cost_by_family": families,
@@ -152,6 +153,12 @@ def _method(study: Study, values: Values, position: int) -> dict[str, Any]:
         "against_current": savings,
         "notes": notes,
     }
+
+
+def _too_slow(sheet: MethodSheet, values: Values) -> bool:
+    """Whether its stations can't make the busiest day's plates even around the clock."""
+    never = sheet.lines.get("capacity.never")
+    return never is not None and one(values, never) >= 1
 
 
 def why_not(study: Study, values: Values, sheet: MethodSheet) -> str:

@@ -17,11 +17,14 @@ from roi.model.study import Study
 from roi.scenario.scenario import Scenario
 from roi.scenario.stated import StatedInput
 from roi.scenario.things import clean
-from roi.scenario.worklog import WorkLog
+from roi.scenario.worklog import FLAGS, WorkLog
 
 ABSENT = "-"
 PARTS = ("value", "low", "high", "status")
+ALL_PARTS = (*PARTS, "source", "date")
+_NOT_STATED = "not stated"
 _SAME = 1e-12  # relative: a number turned from one unit to another is still the same number
+_KEPT = 1e-9  # relative: sums over a job log and over what a workbook keeps of it
 # What is told by a row of its own, or says nothing about the reckoning.
 _TOLD = {"name", "note", "schema", "based_on", "currency", "units", "current", "waste_rules"}
 _THINGS = ("methods", "presses", "sizes", "grades")
@@ -33,7 +36,7 @@ class InputDifference:
 
     section : ("shop",) or ("methods", id), as inputs are grouped
     stated : one a scenario, None where it has no such input
-    parts : which of `PARTS` differ between those that have it; empty where only some have it
+    parts : which of those asked for differ between those that have it; empty where only some have it
     """
 
     key: str
@@ -66,8 +69,11 @@ class Differences:
     equal: int
 
 
-def differences(studies: Sequence[Study]) -> Differences:
-    """Compare the inputs, texts and structure of scenarios. Two or more studies, in the order to be shown."""
+def differences(studies: Sequence[Study], parts: Sequence[str] = PARTS) -> Differences:
+    """Compare the inputs, texts and structure of scenarios. Two or more studies, in the order to be shown.
+
+    parts : what of an input is compared, of `ALL_PARTS`
+    """
     used = [_used(study) for study in studies]
     currencies = [study.scenario.currency for study in studies]
     found: list[InputDifference] = []
@@ -75,13 +81,13 @@ def differences(studies: Sequence[Study]) -> Differences:
     for key in _in_sections(used):
         stated = tuple(inputs.get(key) for inputs in used)
         there = [(one, code) for one, code in zip(stated, currencies, strict=True) if one is not None]
-        parts = tuple(part for part in PARTS if _differs(part, there))
-        if not parts and len(there) == len(studies):
+        differing = tuple(part for part in parts if _differs(part, there))
+        if not differing and len(there) == len(studies):
             equal += 1
             continue
         units = dict.fromkeys(one.shown or "number" for one, _ in there)
         label = there[0][0].label
-        found.append(InputDifference(key, label, section_of(key), " or ".join(units), stated, parts))
+        found.append(InputDifference(key, label, section_of(key), " or ".join(units), stated, differing))
     texts = tuple(_texts([study.scenario for study in studies]))
     return Differences(tuple(found), texts, equal)
 
@@ -105,8 +111,8 @@ def _in_sections(used: Sequence[dict[str, StatedInput]]) -> list[str]:
 
 
 def _differs(part: str, stated: Sequence[tuple[StatedInput, str]]) -> bool:
-    if part == "status":
-        return len({one.status for one, _ in stated}) > 1
+    if part in ("status", "source", "date"):
+        return len({getattr(one, part) or _NOT_STATED for one, _ in stated}) > 1
     if len({code for _, code in stated}) > 1 and any(one.unit.has("currency") for one, _ in stated):
         return part == "value" or any(one.low != one.high for one, _ in stated)
     name = "best" if part == "value" else part
@@ -145,6 +151,8 @@ def _each(what: str, held: Sequence[dict[str, str]]) -> dict[str, list[str]]:
 
 
 def _same_work(one: WorkLog, other: WorkLog) -> bool:
+    if one.bin is not None or other.bin is not None:
+        return _alike(one, other)
     for field in fields(WorkLog):
         a, b = getattr(one, field.name), getattr(other, field.name)
         if isinstance(a, np.ndarray):
@@ -155,6 +163,23 @@ def _same_work(one: WorkLog, other: WorkLog) -> bool:
     return True
 
 
+def _alike(one: WorkLog, other: WorkLog) -> bool:
+    """Whether two works are the same where one is as a workbook keeps it: forms alike put together, without names."""
+    if (one.presses, one.sizes, one.days) != (other.presses, other.sizes, other.days):
+        return False
+    if not np.allclose(one.month_share, other.month_share, rtol=_KEPT, atol=_KEPT):
+        return False
+    kinds = ("press", "size", "plates", "ruling", "uncoated", *FLAGS)
+    sums = []
+    for work in (one, other):
+        keys = np.column_stack([getattr(work, name).astype(float) for name in kinds])
+        rows, which = np.unique(keys, axis=0, return_inverse=True)
+        amounts = [np.bincount(which.reshape(-1), w, len(rows)) for w in (work.weight, work.weight * work.good)]
+        sums.append(np.column_stack([rows, *amounts]))
+    a, b = sums
+    return a.shape == b.shape and bool(np.allclose(a, b, rtol=_KEPT, atol=_KEPT))
+
+
 def _work(scenario: Scenario) -> str:
     work = scenario.work
     forms, plates = work.weight.sum() * work.per_year, (work.weight * work.plates).sum() * work.per_year
@@ -163,7 +188,7 @@ def _work(scenario: Scenario) -> str:
 
 def _other_texts(scenarios: Sequence[Scenario]) -> Iterator[TextDifference]:
     """What is stated and is no number: drivers, streams, switches. Of a thing that not all have, nothing."""
-    numbers = {key for s in scenarios for key in s.inputs}
+    numbers = {key for s in scenarios for key in (*s.inputs, *s.same)}
     for key in dict.fromkeys(key for s in scenarios for key in s.raw):
         if key in numbers or key[-1] in _TOLD | {"label", "short", "tax_schedule"}:
             continue
@@ -181,4 +206,4 @@ def _plain(value: Any) -> str:
     return clean(", ".join(map(str, value)) if isinstance(value, list) else value) or ABSENT
 
 
-__all__ = ["ABSENT", "PARTS", "Differences", "InputDifference", "TextDifference", "differences", "section_of"]
+__all__ = ["ABSENT", "ALL_PARTS", "PARTS", "Differences", "InputDifference", "TextDifference", "differences", "section_of"]

@@ -30,9 +30,13 @@ def how_sure(study: Study) -> str:
     if not ranges.able or ranges.lead == float("inf"):
         return ""
     found = usual_risk(study)
-    return (
-        f"{sentences(study, found)[0]} (All uncertain inputs drawn at once, {found.settings.draws:,} times.)"
-    )
+    if not found.drawn:
+        return "How sure that is can't be told: no input has a range to draw from."
+    volume = study.scenario.input("work", "volume")
+    stated = study.scenario.inputs[("work", "volume")]
+    held = ", the year's work held" if volume.key in study.book.inputs and stated.low == stated.high else ""
+    drawn = f"{found.drawn} inputs with a range drawn at once, {found.settings.draws:,} times{held}"
+    return f"{sentences(study, found)[0]} ({drawn}.)"
 
 
 def how_close(study: Study) -> str:

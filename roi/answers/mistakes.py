@@ -16,6 +16,7 @@ from roi.answers.mistakes_machines import (
     bought_again,
     invoice_not_counted,
     residual_too_high,
+    rival_on_shipped_figures,
     sellers_life,
     stay_without_baths,
     stay_without_replacement,
@@ -34,6 +35,13 @@ from roi.answers.mistakes_money import (
     unusual_figures,
     vat_on_one_side,
     waiting_as_labour,
+)
+from roi.answers.mistakes_stated import (
+    after_the_years,
+    idles_above_running,
+    nothing_goes_elsewhere,
+    stated_for_nothing,
+    switching_left_out,
 )
 from roi.answers.ranges import told, try_ranges
 from roi.engine.evaluate import Values
@@ -197,16 +205,26 @@ def month_end(case: Case) -> Iterator[Problem]:
             yield Problem(case.log, note, "use the column with the date of plating or printing")
 
 
+COARSE = 110.0  # lpi: a method that ends below it may not reach ordinary work; common practice, no source
+
+
 def unknown_rulings(case: Case) -> Iterator[Problem]:
     """Forms without a ruling bar no method, so a method may be given work it can't print."""
     work = case.study.scenario.work
     forms = float(work.weight.sum())
-    if work.ruling_unknown > 0:
+    limits = [
+        stated.best
+        for m in case.study.scenario.methods
+        if m.makes_plates and (stated := case.study.scenario.stated("methods", m.id, "ruling_limit")) is not None
+    ]
+    # A summary states its fine work apart: only a method for coarse work asks how fine the rest is.
+    summary = work.rows_read == 0
+    if work.ruling_unknown > 0 and not (summary and min(limits, default=COARSE) >= COARSE):
         yield Problem(
             case.log,
             f"{work.ruling_unknown:,.0f} of {forms:,.0f} forms have no ruling: "
             "they are taken to be within every method's reach",
-            "fill in the ruling of fine work at least",
+            "state usual_ruling in [summary]" if summary else "fill in the ruling of fine work at least",
         )
 
 
@@ -249,6 +267,7 @@ RULES: tuple[Callable[[Case], Iterator[Problem]], ...] = (
     stay_without_upkeep,
     stay_without_baths,
     invoice_not_counted,
+    rival_on_shipped_figures,
     stops_cost_nothing,
     no_remakes,
     sets_differ,
@@ -258,5 +277,10 @@ RULES: tuple[Callable[[Case], Iterator[Problem]], ...] = (
     short_log,
     month_end,
     unknown_rulings,
+    stated_for_nothing,
+    after_the_years,
+    nothing_goes_elsewhere,
+    idles_above_running,
+    switching_left_out,
     rests_on_a_default,
 )

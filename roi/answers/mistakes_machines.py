@@ -16,7 +16,7 @@ from typing import Any
 from roi.answers.case import Case
 from roi.answers.compare import horizon
 from roi.model.equipment import CAPITALISED
-from roi.scenario.files import Key, shipped_method, shipped_methods
+from roi.scenario.files import Key, lineage, shipped_method, shipped_methods
 from roi.scenario.problems import Problem
 
 OLD = 5.0  # years; a plate line older than this is hard to sell
@@ -190,6 +190,26 @@ def stay_without_baths(case: Case) -> Iterator[Problem]:
                 f"{sheet.label('baths', name)} of the method in use costs nothing: staying looks cheaper",
                 "state its price, or last_year.chemistry from the invoices",
             )
+
+
+def rival_on_shipped_figures(case: Case) -> Iterator[Problem]:
+    """A rival that comes with the tool, based on what the method in use is, and not on what the shop says of that method."""
+    sheet, scenario = case.current, case.study.scenario
+    here, base = ("methods", sheet.method.id), scenario.text("methods", sheet.method.id, "use", default=sheet.method.id)
+    own = [key for key, stated in scenario.inputs.items() if key[:2] == here and not stated.default]
+    rivals = []
+    for other in scenario.methods:
+        file = scenario.text("methods", other.id, "use", default=other.id)
+        if file in shipped_methods() and base in lineage(file)[1:] and not scenario.bases(other.id):
+            rivals.append(other)
+    if own and rivals:
+        also = f" (so does {', '.join(m.short for m in rivals[1:])})" if rivals[1:] else ""
+        yield Problem(
+            f"{scenario.path.name}, methods.{rivals[0].id}.same_as",
+            f"{rivals[0].short} runs on shipped figures where your own are stated for {sheet.method.short}, such as "
+            f"{'.'.join(own[0][2:])}, and pays for leaving that method{also}",
+            f'write same_as = "{sheet.method.id}": it then starts from what you state, and keeps what you own',
+        )
 
 
 def invoice_not_counted(case: Case) -> Iterator[Problem]:

@@ -112,14 +112,10 @@ def how_close(ranges: Ranges) -> str:
         return f"In cash {what} within range would make another method the cheapest."
     if not np.isfinite(ranges.lead):
         return "No second method can do the work, so no range makes another the cheapest."
-    also = (
-        f"; at full cost {full} would"
-        if full > 1
-        else "; at full cost one would"
-        if full
-        else " in either view"
-    )
-    return f"In cash no single input, within its range, makes another method the cheapest{also}."
+    if not full:
+        return "No single input, within its range, makes another method the cheapest, in cash or at full cost."
+    also = f"{full} would" if full > 1 else "one would"
+    return f"In cash no single input, within its range, makes another method the cheapest; at full cost {also}."
 
 
 def told(end: End, leader: str, currency: str) -> str:

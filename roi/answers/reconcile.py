@@ -1,4 +1,4 @@
-"""The shop's ledger against what the reckoning says the method in use costs: by family, what is not explained, what would close it.
+"""The shop's ledger against what the reckoning says the method in use costs: what is not explained, what would close it.
 
 Compared are yearly running costs in cash, before tax, at today's prices and the volume of the log's year, in the scenario's
 currency, positive; the ledger is scaled to a year where it covers less or more. A difference is the books less the reckoning:
@@ -161,9 +161,7 @@ def closings(study: Study, found: Reconciliation) -> list[Closing]:
     """What would close each part that differs by more than the tolerance, and the whole where it does."""
     spec = study.scenario.ledger
     assert spec is not None
-    wanted = [
-        (p, head_lines(study, p.head, spec.heads)) for p in found.parts if p.head in found.beyond
-    ]
+    wanted = [(p, head_lines(study, p.head, spec.heads)) for p in found.parts if p.head in found.beyond]
     if found.whole_beyond and len(found.parts) > 1:
         every = [line for p in found.parts for line in head_lines(study, p.head, spec.heads)]
         wanted.append((found.whole, every))
@@ -229,7 +227,8 @@ def _uncompared(study: Study, heads: Collection[str]) -> list[tuple[str, list[Li
             found.append((head_label(family), [line for _, line in parts], why))
             continue
         for name in dict.fromkeys(name for name, _ in parts if name not in named):
-            found.append((head_label(f"{family}.{name}"), [line for g, line in parts if g == name], why))
+            label = f"{head_label(f'{family}.{name}')} prices"
+            found.append((label, [line for g, line in parts if g == name], why))
     return found
 
 
@@ -240,7 +239,11 @@ def _beyond(part: Part, tolerance: float) -> bool:
 
 
 def _total(values: Values, lines: Sequence[Line]) -> Array:
-    return np.sum(np.stack(np.broadcast_arrays(*(values[line] for line in lines))), axis=0) if lines else np.zeros(1)
+    return (
+        np.sum(np.stack(np.broadcast_arrays(*(values[line] for line in lines))), axis=0)
+        if lines
+        else np.zeros(1)
+    )
 
 
 def _sum(values: Values, lines: Sequence[Line]) -> float:

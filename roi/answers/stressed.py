@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from roi.answers.stress_cases import Stress
-from roi.answers.worst_month import Depth, depths
+from roi.answers.worst_month import Depth, deepest, depths
 from roi.engine.cases import Reading, Trial
 from roi.engine.column import Column, Line
 from roi.engine.expression import (
@@ -44,11 +44,12 @@ class Stressed:
     depths: dict[str, Depth]
     readings: list[Reading]
     sentence: Sentence
+    deepest: Sentence
 
     @property
     def sentences(self) -> list[Sentence]:
         """Every sentence, in the order in which they are written down."""
-        return [self.sentence]
+        return [self.sentence, self.deepest]
 
 
 def stressed(study: Study, stresses: Sequence[Stress]) -> Stressed:
@@ -108,6 +109,7 @@ def stressed(study: Study, stresses: Sequence[Stress]) -> Stressed:
         possible,
         (Words("No method can do this work as stated."),),
     )
+    deep = depths(study, column)
     return Stressed(
         column,
         list(stresses),
@@ -117,9 +119,10 @@ def stressed(study: Study, stresses: Sequence[Stress]) -> Stressed:
         turns,
         behind,
         count,
-        depths(study, column),
+        deep,
         list(readings.values()),
         sentence,
+        deepest(study, column, deep),
     )
 
 

@@ -6,8 +6,9 @@ Never stronger than the figures: "stay as you are" and "too close to call" are a
 from __future__ import annotations
 
 from roi.answers.capacity import cheapest_keeps_up
-from roi.answers.firmness import how_close, how_sure, what_to_check
+from roi.answers.firmness import how_close, how_sure, too_close, what_to_check
 from roi.answers.ranges import try_ranges
+from roi.answers.undoing import UNSTATED, going_back
 from roi.answers.workings import workings
 from roi.engine.column import Column, Line
 from roi.engine.evaluate import Values, extend
@@ -76,6 +77,7 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
     nothing = flag("That there is nothing to pay back is told", change * free)
     plates = shop.plates_a_month
     keeps_up = cheapest_keeps_up(study, column, possible)
+    undoing = going_back(study, column, change)
     return column, [
         Sentence(
             "Verdict",
@@ -126,6 +128,7 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
                 Choice(nothing, " There is nothing to pay back."),
             ),
         ),
+        *undoing,
         Sentence(
             "Cumulative cost",
             (
@@ -138,8 +141,8 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
     ]  # fmt: skip
 
 
-# Sentences that are titles of charts, not part of what is said.
-TITLES = ("Cumulative cost", "Cost by family")
+# Sentences that stand elsewhere: titles of charts, and what is said beside the cautions.
+TITLES = ("Cumulative cost", "Cost by family", UNSTATED)
 
 
 def sentences(study: Study, values: Values) -> list[str]:
@@ -153,6 +156,8 @@ def sentences(study: Study, values: Values) -> list[str]:
     assert further.volumes is not None
     turns = further.volumes.turn.say(further.evaluate(values)[0])
     firm = [how_sure(study), how_close(study), turns]
+    if too_close(study):  # said before anything that sounds decided
+        first, firm = [firm[0], *first], firm[1:]
     return [text for text in (*first, *firm, *spoken.values(), what_to_check(study)) if text]
 
 

@@ -194,16 +194,16 @@ class _Builder:
                 Phrase(
                     turns_down,
                     (
-                        Number(below, 0, "Between ", " and "),
-                        Number(from_below, 0, "", " it turns to "),
+                        Number(below, 0, "Lower down, somewhere between ", " and "),
+                        Number(from_below, 0, "", ", it turns to "),
                     ),
                 ),
                 Phrase(turns_down, (Name(names, rival_down), Words(". "))),
                 Phrase(
                     turns_up,
                     (
-                        Number(from_above, 0, "Between ", " and "),
-                        Number(above, 0, "", " it turns to "),
+                        Number(from_above, 0, "Higher up, somewhere between ", " and "),
+                        Number(above, 0, "", ", it turns to "),
                     ),
                 ),
                 Phrase(turns_up, (Name(names, rival_up), Words("."))),

@@ -36,6 +36,7 @@ def when_to_change(study: Study, column: Column) -> dict[str, Sentence]:
                 Number(lines["when.least"], 0, f"{short}: least present cost {code} "),
                 Choice(at_once, ", when changed at once.", ", when the old method runs "),
                 Number(months, 0, "", " of year 1's 12 months.", later),
+                Choice(lines["when.stay"], " Staying costs less in every month."),
             ),
         )
     return found

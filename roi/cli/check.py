@@ -7,6 +7,7 @@ from pathlib import Path
 from roi.answers.claims import stated_claims
 from roi.answers.invoices import told as as_invoiced
 from roi.answers.mistakes import mistakes
+from roi.answers.reconcile_words import doubt as baseline_doubt
 from roi.cli.reading import BAD, DONE, WANTING, Progress, count, reckon, say, told, wrapped
 from roi.scenario.problems import BadInput
 
@@ -17,7 +18,7 @@ def run(scenario: Path) -> int:
         with Progress() as progress:
             study, values = reckon(scenario, progress)
             progress.step("Looking for mistakes")
-            found = mistakes(study, values)
+            found = [*mistakes(study, values), *baseline_doubt(study)]
             stated_claims(study)
     except BadInput as bad:
         for problem in bad.problems:

@@ -9,6 +9,7 @@ from typing import Any
 
 from roi.answers.compare import as_json
 from roi.answers.mistakes import beside_the_verdict
+from roi.answers.reconcile_words import baseline
 from roi.answers.verdict import sentences
 from roi.cli.output import Writer, input_files, problems_of, text_writer, write_all
 from roi.cli.reading import DONE, WANTING, Progress, count, reckon, refuse, say, wrapped
@@ -37,7 +38,7 @@ def run(scenario: Path, output: Path, json_output: Path | None, template: str) -
             look = check_files(input_files(scenario), output, json_output, template)
             study, values = reckon(scenario, progress)
             found = as_json(study, values)
-            said = sentences(study, values)
+            said = [text for text in (*sentences(study, values), baseline(study)) if text]
             doubts = beside_the_verdict(study, values)
             results: list[tuple[Path, Writer]] = []
 
@@ -134,7 +135,7 @@ def table(found: dict[str, Any], short: dict[str, str]) -> list[str]:
         rows.append(
             (
                 short[name],
-                "yes" if method["feasible"] else "no",
+                ("too slow" if method["too_slow"] else "yes") if method["feasible"] else "no",
                 _money(method["first_cost"]),
                 _money(method["running_cost_year_1"]),
                 _money(method["equivalent_annual_cost"]),

@@ -14,6 +14,7 @@ from roi.cli.output import input_files, problems_of, text_writer, write_all
 from roi.cli.reading import DONE, Progress, count, reckon, refuse, say, wrapped
 from roi.cli.sensitivity import aligned
 from roi.engine.words import fixed
+from roi.scenario.files import is_workbook
 from roi.scenario.problems import BadInput, Problem
 
 LABEL = 30
@@ -70,6 +71,9 @@ def _check_files(scenario: Path, json_output: Path | None, output: Path | None) 
         problems += problems_of("--json", json_output, ".json", input_files(scenario))
     if output is not None:
         where = f"-o {output}"
+        if is_workbook(scenario):
+            mend = "print the sheet To check of the workbook, and put what you find out on its sheet Inputs"
+            raise BadInput([Problem(where, "a list with blanks builds on a scenario file, not on a workbook", mend)])
         problems += problems_of("-o", output, ".toml", input_files(scenario))
         if output.is_file() and not problems:
             problems.append(

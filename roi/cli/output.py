@@ -8,22 +8,26 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
-from roi.scenario.files import inside, load_toml
+from roi.scenario.files import inside, is_workbook, load_toml
 from roi.scenario.problems import BadInput, Problem
 
 Writer = Callable[[Path], object]
 
 
 def input_files(scenario: Path) -> list[Path]:
-    """Every file a scenario is read from: itself, what it is based on, its method files and its job log."""
+    """Every file a scenario is read from: itself, what it is based on, its method files, its job log and its ledger."""
+    if is_workbook(scenario):
+        return [scenario.resolve()]
     found: list[Path] = []
     here: Path | None = scenario
     while here is not None and here.resolve() not in found:
         tree = load_toml(here)
         found.append(here.resolve())
-        log, methods = tree.get("log"), tree.get("methods")
-        if isinstance(log, dict) and "file" in log:
-            found.append(inside(here.parent, log["file"], f"{here.name}, log.file"))
+        methods = tree.get("methods")
+        for name in ("log", "ledger"):
+            table = tree.get(name)
+            if isinstance(table, dict) and "file" in table:
+                found.append(inside(here.parent, table["file"], f"{here.name}, {name}.file"))
         for name, method in methods.items() if isinstance(methods, dict) else ():
             use = method.get("use") if isinstance(method, dict) else None
             if isinstance(use, str) and use.endswith(".toml"):

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from roi.engine.evaluate import Values
     from roi.model.study import Study
     from roi.scenario.problems import Problem
+    from roi.scenario.scenario import Scenario
 
 WIDTH = 80
 DONE, WANTING, BAD = 0, 1, 2
@@ -96,10 +97,9 @@ def reckon(path: Path, progress: Progress) -> tuple[Study, Values]:
     from roi.engine.errors import EngineError
     from roi.model.study import build
     from roi.scenario.problems import BadInput, Problem
-    from roi.scenario.scenario import read
 
     progress.step("Reading the scenario and the work")
-    scenario = read(path)
+    scenario = read_any(path)
     progress.step("Putting the reckoning together")
     try:
         study = build(scenario)
@@ -108,6 +108,19 @@ def reckon(path: Path, progress: Progress) -> tuple[Study, Values]:
         raise BadInput([Problem(path.name, f"can't be put together: {wrong}", mend)]) from None
     progress.step("Reckoning")
     return study, study.evaluate()
+
+
+def read_any(path: Path) -> Scenario:
+    """Read a scenario from a file or from a workbook, by its name. Raises BadInput with every problem."""
+    from roi.scenario.files import is_workbook
+
+    if is_workbook(path):
+        from roi.workbook.read_back import read_workbook
+
+        return read_workbook(path)
+    from roi.scenario.scenario import read
+
+    return read(path)
 
 
 def refuse(problems: Iterable[Problem]) -> int:

@@ -60,8 +60,9 @@ class Cases:
 
     def __init__(self, book: Book, trials: Sequence[Trial], readings: Iterable[Reading]) -> None:
         self.book, self.trials, self.readings = book, list(trials), list(readings)
+        self._lines = list(book.lines)
         self._moves: dict[Line, frozenset[str]] = {}
-        for line in book.lines:
+        for line in self._lines:
             moved: set[str] = set()
             for leaf in line.uses:
                 if isinstance(leaf, Input):
@@ -79,7 +80,7 @@ class Cases:
         """The lines that what is read depends on and that the trial's own inputs move, in computing order."""
         keys = {stated.key for stated in trial.changes}
         mine = self._needed[trial]
-        return [line for line in self.book.lines if line in mine and self._moves[line] & keys]
+        return [line for line in self._lines if line in mine and not self._moves[line].isdisjoint(keys)]
 
     def evaluate(self, known: Values, changes: Mapping[str, float] = {}) -> dict[Trial, Worked]:
         """Every needed line in each case of each trial: blocks (k, cases), single values (cases,).
@@ -95,7 +96,7 @@ class Cases:
             each = [np.broadcast_to(stated[t].get(key, best[key]), (len(t.axis),)) for t in self.trials]
             arrays[key] = np.concatenate(each)
         everything = set().union(*self._needed.values())
-        found = Program(self.book, [line for line in self.book.lines if line in everything]).run(arrays)
+        found = Program(self.book, [line for line in self._lines if line in everything]).run(arrays)
         results: dict[Trial, Worked] = {}
         start, count = 0, sum(len(t.axis) for t in self.trials)
         for trial in self.trials:

@@ -6,8 +6,8 @@ whose decimal mark follows the reader's program; here it is a point, with commas
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
 from roi.engine.column import Line
@@ -20,6 +20,9 @@ class Words:
     """Fixed words."""
 
     text: str
+
+    def told(self, say: Callable[[str], str]) -> Words:
+        return Words(say(self.text))
 
     def say(self, values: Values) -> str:
         return self.text
@@ -38,6 +41,9 @@ class Number:
     before: str = ""
     after: str = ""
     only: Line | None = None
+
+    def told(self, say: Callable[[str], str]) -> Number:
+        return replace(self, before=say(self.before), after=say(self.after))
 
     def say(self, values: Values) -> str:
         if self.only is not None and values[self.only].flat[0] != 1:
@@ -62,6 +68,9 @@ class Choice:
     yes: str
     no: str | Choice = " "
 
+    def told(self, say: Callable[[str], str]) -> Choice:
+        return Choice(self.flag, say(self.yes), say(self.no) if isinstance(self.no, str) else self.no.told(say))
+
     def say(self, values: Values) -> str:
         if values[self.flag].flat[0] == 1:
             return self.yes
@@ -79,12 +88,18 @@ class Name:
     block: Line
     position: Line
     only: Line | None = None
+    labels: tuple[str, ...] = ()  # what stands in the heading, where that isn't the block's own labels
+
+    def told(self, say: Callable[[str], str]) -> Name:
+        assert self.block.axis is not None
+        return replace(self, labels=tuple(map(say, self.block.axis.labels)))
 
     def say(self, values: Values) -> str:
         assert self.block.axis is not None
         if self.only is not None and values[self.only].flat[0] != 1:
             return " "
-        return self.block.axis.labels[round(float(values[self.position].flat[0])) - 1]
+        labels = self.labels or self.block.axis.labels
+        return labels[round(float(values[self.position].flat[0])) - 1]
 
     def formula(self, where: Where) -> str | None:
         assert self.block.axis is not None
@@ -99,6 +114,9 @@ class Phrase:
 
     only: Line
     pieces: Sequence[Words | Number | Name]
+
+    def told(self, say: Callable[[str], str]) -> Phrase:
+        return Phrase(self.only, [piece.told(say) for piece in self.pieces])
 
     def say(self, values: Values) -> str:
         if values[self.only].flat[0] != 1:
@@ -121,6 +139,11 @@ class Sentence:
     pieces: Sequence[Piece]
     told: Line | None = None
     otherwise: Sequence[Piece] = ()
+
+    def told_in(self, say: Callable[[str], str]) -> Sentence:
+        """The same sentence with every text in it put through a function, such as into another language."""
+        pieces, otherwise = ([p.told(say) for p in each] for each in (self.pieces, self.otherwise))
+        return replace(self, pieces=pieces, otherwise=otherwise)
 
     def say(self, values: Values) -> str:
         """The sentence with values put in, single spaces between words."""

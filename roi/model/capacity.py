@@ -8,6 +8,8 @@ days alike.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from roi.engine.column import Line
 from roi.engine.expression import (
     Axis,
@@ -31,7 +33,7 @@ from roi.engine.expression import (
     up,
     when,
 )
-from roi.model.overtime import is_counted
+from roi.model.overtime import TOGETHER, is_counted
 from roi.model.sheet import MethodSheet, add
 from roi.model.shop import MINUTES
 
@@ -69,9 +71,7 @@ def add_capacity(sheet: MethodSheet) -> None:
     rate = _overtime(sheet, slowest, available)
     _around_the_clock(sheet, warm)
     _first_two_hours(sheet, warm)
-    for i, name in enumerate(names):
-        if sheet.has("stations", name, "unit_price") and sheet.has("stations", name, "unit_life"):
-            _further_unit(sheet, name, minutes, i, available, rate)
+    _further_units(sheet, names, minutes, available, rate)
     _file_to_press(sheet, names)
     _rush(sheet)
 
@@ -82,7 +82,7 @@ def _keep(sheet: MethodSheet, name: str, label: str, unit: str, body: Expr, note
     return line
 
 
-def _largest_of(parts: list[Line]) -> Expr:
+def _largest_of(parts: Sequence[Expr]) -> Expr:
     found: Expr = parts[0]
     for part in parts[1:]:
         found = larger(found, part)
@@ -252,24 +252,55 @@ def _first_two_hours(sheet: MethodSheet, warm: Line | None) -> None:
     )
 
 
-def _further_unit(
-    sheet: MethodSheet, name: str, minutes: list[Line], place: int, available: Line, rate: Line
+def _further_units(
+    sheet: MethodSheet, names: tuple[str, ...], minutes: list[Line], available: Line, rate: Line
 ) -> None:
-    """One more unit of a station against the overtime it spares, a year."""
+    """One more unit of each station priced, and of all those together, against the overtime it spares, a year.
+
+    Together, since one more of a station alone does nothing where another is as slow.
+    """
+    priced = [
+        i
+        for i, name in enumerate(names)
+        if sheet.has("stations", name, "unit_price") and sheet.has("stations", name, "unit_life")
+    ]
+    yearly = {i: _unit_a_year(sheet, names[i]) for i in priced}
+    choices = [(names[i], sheet.label("stations", names[i]), [i]) for i in priced]
+    if len(priced) > 1:
+        choices.append((TOGETHER, "All of these stations", priced))
+    for key, label, added in choices:
+        words = f" with one more: {label.lower()}"
+        times = [_with_one_more(sheet, names[i], m) if i in added else m for i, m in enumerate(minutes)]
+        slowest = sheet.column.line(f"Minutes a day{words}", "min/day", _largest_of(times))
+        left = _hours_over(sheet, words, slowest, available)
+        cost = _keep(
+            sheet,
+            f"unit.{key}.yearly",
+            f"{label}, one more, a year",
+            "currency/year",
+            add([yearly[i] for i in added]),
+        )
+        spared = (sheet.lines["capacity.overtime_hours"] - left) * rate
+        _keep(
+            sheet,
+            f"unit.{key}.saves",
+            f"{label}, one more: overtime spared less its cost",
+            "currency/year",
+            spared - cost,
+        )
+        sheet.lines[f"capacity.unit.{key}.hours"] = left
+
+
+def _with_one_more(sheet: MethodSheet, name: str, minutes: Line) -> Expr:
+    if not sheet.has("stations", name, "units"):
+        return minutes / 2
+    units = sheet.inp("stations", name, "units")
+    return minutes * units / (units + 1)
+
+
+def _unit_a_year(sheet: MethodSheet, name: str) -> Line:
+    """What one more unit of a station costs a year over its life."""
     column, label, shop = sheet.column, sheet.label("stations", name), sheet.shop
-    mine: Expr = minutes[place]
-    if sheet.has("stations", name, "units"):
-        units = sheet.inp("stations", name, "units")
-        mine = mine * units / (units + 1)
-    else:
-        mine = mine / 2
-    for other in minutes[:place] + minutes[place + 1 :]:
-        mine = larger(mine, other)
-    words = f" with one more {label.lower()}"
-    left = _hours_over(
-        sheet, words, column.line(f"Minutes a day{words}", "min/day", mine), available
-    )  # fmt: skip
-    sheet.lines[f"capacity.unit.{name}.hours"] = left
     life, no_rate = sheet.inp("stations", name, "unit_life"), at_least(0, absolute(shop.rate))
     spread = column.line(
         f"{label}, years' worth of one more",
@@ -277,17 +308,8 @@ def _further_unit(
         when(no_rate, life, (1 - 1 / compound(shop.rate, life)) / shop.rate),
         note="sum of discount factors over its life",
     )
-    price = sheet.inp("stations", name, "unit_price")
-    yearly = _keep(
-        sheet, f"unit.{name}.yearly", f"{label}, one more, a year", "currency/year", price / spread
-    )
-    spared = (sheet.lines["capacity.overtime_hours"] - left) * rate
-    _keep(
-        sheet,
-        f"unit.{name}.saves",
-        f"{label}, one more: overtime spared less its cost",
-        "currency/year",
-        spared - yearly,
+    return column.line(
+        f"{label}, one more unit a year", "currency/year", sheet.inp("stations", name, "unit_price") / spread
     )
 
 

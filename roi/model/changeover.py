@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from roi.engine.column import Line
 from roi.engine.expression import Expr, at, at_least, constant, larger, opposite, pick
 from roi.model.dues import add_dues
+from roi.model.keeping import displaced, keeps_stock, replaces_all
 from roi.model.sheet import MethodSheet, add
 
 _MONTHS = constant(12, "month/year")
@@ -63,9 +64,12 @@ def add_undoing(sheet: MethodSheet) -> None:
     if not sheet.has("changeover", "undo"):
         return
     column = sheet.column
+    sheet.lines["undo_month"] = sheet.inp("changeover", "undo_month")
     column.heading("Undoing the change", "Not in the costs above: what going back would take.")
     share = sheet.shop.price_share["equipment"]
-    fetched: list[Expr] = [m.price * m.resale * share for m in sheet.machines if m.resale is not None]
+    fetched: list[Expr] = [
+        m.price * m.resale * share for m in sheet.machines if m.resale is not None and m.first is None
+    ]
     if sheet.has("backup", "resale"):  # what was kept as a backup can still be sold
         fetched.append(sheet.inp("backup", "resale"))
     gone = sheet.lines["first_cost"]
@@ -112,7 +116,7 @@ class _Builder:
         cost = self.column.line("Changing over, by year", "currency", add(parts)) if parts else None
         sale, book = self._sale()
         working = self._working()
-        lines = {"change_cost": cost, "working": working}
+        lines = {"change_cost": cost, "working": working, "sale": sale}
         self.sheet.lines |= {key: line for key, line in lines.items() if line is not None}
         return Changeover(cost, sale, book, working)
 
@@ -129,22 +133,24 @@ class _Builder:
         return self.sheet.inp("changeover", name)
 
     def _leaving(self) -> list[Expr]:
+        names = [] if keeps_stock(self.sheet, self.old) else ["stock", "drain"]
+        names += ["dues"] if replaces_all(self.sheet, self.old) else []
         stated = [
             self.sheet.shop_inp("leaving", name)
-            for name in ("stock", "drain", "dues")
+            for name in names
             if self.sheet.scenario.has("leaving", name)
         ]
-        return [*stated, *add_dues(self.sheet, self.old, self._head)]
+        self.sheet.dues = add_dues(self.sheet, self.old, self._head)
+        return [*stated, *self.sheet.dues]
 
     def _parallel(self) -> list[Expr]:
         if not self._has("parallel"):
             return []
         body = self.old.lines["fixed_costs"] * self._stated("parallel") / _MONTHS
-        return [
-            self.column.line(
-                "Both methods running", "currency", body, note="the old one's fixed costs, without baths"
-            )
-        ]
+        note = "the old one's fixed costs, without baths"
+        line = self.column.line("Both methods running", "currency", body, note=note)
+        self.sheet.lines["parallel"] = line
+        return [line]
 
     def _learning(self) -> list[Expr]:
         """Extra remakes and minutes that fall in a straight line to nothing: half of them on average over those months."""
@@ -172,22 +178,29 @@ class _Builder:
                 * at(shop.growth["wages"], 1)
             )
             found.append(column.line("Learning, wages", "currency", hours * paid))
+        if found:
+            sheet.lines["learning"] = column.line("Learning, all", "currency", add(found))
         return found
 
     def _sale(self) -> tuple[Line | None, Line | None]:
-        """The displaced equipment, sold at the switch; its book value is that of every unit the old method owns."""
+        """The displaced equipment, sold at the switch; its book value is that of every unit so displaced."""
         scenario, here = self.sheet.scenario, ("methods", self.old.method.id, "equipment")
-        keys = [(*here, name, "resale_now") for name in self.old.names("equipment")]
-        fetched = [self.sheet.shop_inp(*key) for key in [*keys, ("leaving", "sale")] if scenario.has(*key)]
+        gone = displaced(self.sheet, self.old)
+        keys = [(*here, name, "resale_now") for name in gone]
+        whole = replaces_all(self.sheet, self.old)
+        keys += [("leaving", "sale")] if whole else []
+        fetched = [self.sheet.shop_inp(*key) for key in keys if scenario.has(*key)]
         if not fetched:
             return None, None
         self._head()
         now = opposite(self.shop.after_now)
         all_of_it = fetched[0] if len(fetched) == 1 else add(fetched)
         sale = self.column.line("Sale of displaced equipment", "currency", all_of_it * now)
-        book = self.column.line(
-            "Tax book value of what is sold", "currency", self.old.lines["old_book"] * now
-        )
+        books: list[Expr] = [self.old.lines["old_book"]]
+        if not whole:
+            stated = [(*here, name, "tax_book") for name in gone if scenario.has(*here, name, "tax_book")]
+            books = [self.sheet.shop_inp(*key) for key in stated] or [constant(0, "currency")]
+        book = self.column.line("Tax book value of what is sold", "currency", add(books) * now)
         return sale, book
 
     def _working(self) -> Line | None:

@@ -29,6 +29,8 @@ from roi.model.sheet import LABELS, MethodSheet
 from roi.scenario.scenario import Scenario
 from roi.units.unit import Unit
 
+# Parts that a chart of running costs shows, small families together: six at most.
+FAMILIES = ("consumables", "press", "labour", "equipment", "waste", "other")
 TIE = 0.01  # currency: a difference smaller than this is none
 
 

@@ -71,7 +71,10 @@ def _as_invoiced(sheet: MethodSheet, purchased: Line, price: Line) -> Line:
     today = column.line(
         "Plates of year 1 at today's prices", "currency/year", modelled * at(sheet.shop.volume, 1)
     )
-    scale = column.line("Plates, invoice against model", "1", when(at_least(0, today), 1, invoice / today))
+    of_base = sheet.scale_of_base("plates")
+    own = when(at_least(0, today), 1, invoice / today)
+    scale = column.line("Plates, invoice against model", "1", own if of_base is None else of_base + 0)
+    sheet.lines["invoice.plates.scale"] = scale
     return column.line(
         "Price of a plate, level of the invoice",
         "currency/plate",

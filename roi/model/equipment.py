@@ -2,7 +2,8 @@
 
 A unit bought at t with life L is replaced in t + L at price (1 + g)^(t + L), less its resale share of that price, and not
 when t + L reaches the horizon. What is left at the horizon is worth price (1 + g)^N x [s + (1 - s)(1 - age / L)]. A unit
-owned at the switch is first replaced when its years left are over. Lives count whole years, halves rounded up.
+owned at the switch is first replaced when its years left are over; where `resale_now` is stated, it then fetches that, less its
+fall a year, in place of the resale share. Lives count whole years, halves rounded up.
 Money positive in currency; `finance` puts the signs on.
 """
 
@@ -39,6 +40,7 @@ def add_equipment(sheet: MethodSheet) -> None:
     growth = shop.growth["equipment"]
     paid: list[Expr] = []
     resold: list[Expr] = []
+    old_ones: list[Expr] = []
     left: list[Line] = []
     at_start: list[Expr] = []
     trained: list[Expr] = []
@@ -71,12 +73,15 @@ def add_equipment(sheet: MethodSheet) -> None:
             )
         if sheet.has(*here, "training"):
             trained.append(sheet.inp(*here, "training") * _at_switch(sheet, owned, first))
+        sold = _old_one_sold(sheet, label, here, bought, first) if replaced is not None else None
+        if sold is not None:
+            old_ones.append(sold)
         if sheet.has(*here, "resale"):
             worth = column.line(f"{label}, resale worth", "currency", price * sheet.inp(*here, "resale"))
-            resold.append(bought * worth)
+            resold.append(bought * worth if sold is None else bought * worth * opposite(at_least(first, shop.year)))
         brought = [sheet.inp(*here, name) for name in (*CAPITALISED, "training") if sheet.has(*here, name)]
         share = sheet.inp(*here, "resale") if sheet.has(*here, "resale") else None
-        sheet.machines.append(Machine(name, label, price, tuple(brought), life, share, bought, replaced))
+        sheet.machines.append(Machine(name, label, price, tuple(brought), life, share, bought, replaced, sold))
         left.append(_residual(sheet, label, here, price, life, first))
         if sheet.has(*here, "tax_book"):
             written_off.append(_old_book(sheet, label, here))
@@ -87,7 +92,7 @@ def add_equipment(sheet: MethodSheet) -> None:
     )
     off = add(written_off) if written_off else Constant(0).during("currency") * shop.after_now
     sheet.lines["old_book_off"] = column.line("Old book value written off", "currency", off)
-    _totals(sheet, growth, paid, resold, left, at_start, trained)
+    _totals(sheet, growth, paid, (resold, old_ones), left, at_start, trained)
 
 
 def _purchases(sheet: MethodSheet, label: str, life: Line, first: Expr) -> Line:
@@ -98,6 +103,20 @@ def _purchases(sheet: MethodSheet, label: str, life: Line, first: Expr) -> Line:
     within = opposite(at_least(shop.year, shop.horizon))
     return column.line(
         f"{label}, bought", "1", due * whole * within, note="not when it would be at the horizon"
+    )
+
+
+def _old_one_sold(
+    sheet: MethodSheet, label: str, here: tuple[str, str], bought: Line, first: Expr
+) -> Line | None:
+    """What the one owned fetches in the year it is replaced, by year; None where its resale share stands for that."""
+    if not sheet.has(*here, "resale_now"):
+        return None
+    worth: Expr = sheet.inp(*here, "resale_now") + 0
+    if sheet.has(*here, "resale_fall"):
+        worth = worth * compound(0 - sheet.inp(*here, "resale_fall"), sheet.shop.year)
+    return sheet.column.line(
+        f"{label}, the one owned sold when replaced", "currency", worth * bought * at_least(first, sheet.shop.year)
     )
 
 
@@ -150,13 +169,21 @@ def _rent(
     )
     sheet.cost("equipment", "equipment", "time", yearly)
     _upkeep(sheet, here, label, None)
-    if sheet.method.id == sheet.scenario.current:
+    if _rented_today(sheet, here):
         return
     extras = [sheet.inp(*here, e) for e in CAPITALISED if sheet.has(*here, e)]
     if extras:
         at_start.append(column.line(f"{label}, brought into use", "currency", add(extras)) + 0)
     if sheet.has(*here, "training"):
         trained.append(sheet.inp(*here, "training") + 0)
+
+
+def _rented_today(sheet: MethodSheet, here: tuple[str, str]) -> bool:
+    """Whether the machine is the current method's, or one that a method the same as that one keeps."""
+    scenario, method = sheet.scenario, sheet.method.id
+    return method == scenario.current or (
+        scenario.current in scenario.bases(method) and scenario.has("methods", scenario.current, *here, "rental")
+    )
 
 
 def _upkeep(sheet: MethodSheet, here: tuple[str, str], label: str, replaced: Line | None) -> None:
@@ -186,13 +213,14 @@ def _totals(
     sheet: MethodSheet,
     growth: Line,
     paid: list[Expr],
-    resold: list[Expr],
+    sold: tuple[list[Expr], list[Expr]],
     left: list[Line],
     at_start: list[Expr],
     trained: list[Expr],
 ) -> None:
     column, shop = sheet.column, sheet.shop
     nothing = Constant(0).during("currency")
+    resold, old_ones = sold
     now = opposite(shop.after_now)
     start = column.line("Bringing into use at the switch", "currency", add(at_start) if at_start else nothing)
     training = column.line("Training at the switch", "currency", add(trained) if trained else nothing)
@@ -209,11 +237,8 @@ def _totals(
         purchases + (start + spare) * now,
         note="price, freight, installation, commissioning, licence, contingency",
     )
-    resale = column.line(
-        "Resale of units replaced",
-        "currency",
-        (add(resold) if resold else nothing * shop.after_now) * growth * shop.after_now,
-    )
+    fetched = (add(resold) if resold else nothing * shop.after_now) * growth * shop.after_now
+    resale = column.line("Resale of units replaced", "currency", add([fetched, *old_ones]))
     expensed = column.line("Training, by year", "currency", training * now)
     residual = column.line("Residual value at the horizon", "currency", add(left) if left else nothing)
     sheet.lines |= dict(capital=capital, resale=resale, expensed=expensed, residual=residual)

@@ -120,7 +120,8 @@ def add_finance(sheet: MethodSheet, families: list[FamilyMoney], change: Changeo
         at(lines["capital"], 0) + at(lines["expensed"], 0),
         note="with training",
     )
-    sold = [0 - at(line, 0) for line in _stated(change.sale)]
+    at_once = lines["resale"] if any(m.sold is not None for m in sheet.machines) else None
+    sold = [0 - at(line, 0) for line in _stated(change.sale, at_once)]
     lines["first_cost"] = column.line(
         "First cost", "currency", add([at(outlay, 0), *sold]), note="before tax, in year 0"
     )

@@ -1,7 +1,7 @@
 """Last year's invoices set the level of chemistry, waste and service; the shape stays the model's.
 
 A bill is split into what follows time and what follows the work as the modelled cost is: what would be paid without any work
-follows time. Money of a year at today's prices, positive, in currency/year; litres a square metre in L/m2. An invoice for
+follows time. A method that is the same as the one invoiced takes that one's level. Money of a year at today's prices, positive, in currency/year; litres a square metre in L/m2. An invoice for
 plates scales their prices where those are worked out, in `consumables`.
 """
 
@@ -41,9 +41,15 @@ def _bill(sheet: MethodSheet, name: str, words: str, blocks: list[Line], by_time
     modelled = column.line(f"{words} as modelled", "currency", add(blocks))
     today = column.line(f"{words} of year 1 at today's prices", "currency", at(modelled, 1) / at(level, 1))
     invoice = sheet.inp("last_year", name)
-    scale = column.line(f"{words}, invoice against model", "1", invoice.during("year") / today)
+    level_of_base = sheet.scale_of_base(name)
+    scale = column.line(
+        f"{words}, invoice against model",
+        "1",
+        invoice.during("year") / today if level_of_base is None else level_of_base + 0,
+    )
+    sheet.lines[f"invoice.{name}.scale"] = scale
     blocks[:] = [column.line(f"{words}, level of the invoice", "currency", modelled * scale)]
-    if by_time:
+    if by_time and level_of_base is None:
         time = column.line(
             f"{words} as invoiced, part that follows time",
             "currency/year",

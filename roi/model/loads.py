@@ -7,13 +7,14 @@ method in use; a typical day is the median of the working days, a busy one the 9
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from roi.scenario.period import bunching
 from roi.scenario.scenario import Scenario
+from roi.scenario.worklog import Loads
 
 Floats = NDArray[np.float64]
 
@@ -25,25 +26,10 @@ WEEK_DAYS = "1111100"
 _BELOW, _BETWEEN, _ABOVE = 5, 6, 9
 
 
-@dataclass(frozen=True)
-class Loads:
-    """Levels of load, shape (n,) each, n from 1 to 24, in rising order of minutes.
-
-    days : days a year;  plates : plates a day;  area : m2 a day
-    typical, busy : positions of those days, from 0; the last level is the busiest day
-    basis : in words, what the days are taken from
-    """
-
-    days: Floats
-    plates: Floats
-    area: Floats
-    typical: int
-    busy: int
-    basis: str
-
-
 def load_levels(scenario: Scenario) -> Loads:
     """The levels of a scenario's work; days times plates add up to the plates called for in a year."""
+    if scenario.work.loads is not None:
+        return _kept(scenario)
     days, plates, area, basis = _days(scenario)
     worked = scenario.inputs[("shop", "work_days")]
     idle = worked.best * worked.factor - days.sum()
@@ -51,6 +37,21 @@ def load_levels(scenario: Scenario) -> Loads:
         days, plates, area = (np.append(x, y) for x, y in ((days, idle), (plates, 0.0), (area, 0.0)))
     order = np.lexsort((area, plates, _minutes(scenario, plates, area)))
     return _grouped(*_alike(days[order], plates[order], area[order]), basis)
+
+
+def _kept(scenario: Scenario) -> Loads:
+    """Levels as a workbook kept them; where only part of the work is left, every day has the same part of its plates."""
+    work = scenario.work
+    assert work.loads is not None
+    areas = np.array([s.area for s in scenario.sizes])[work.size]
+    plates, area = float(work.weight @ work.plates), float((work.weight * work.plates) @ areas)
+
+    def part(now: float, kept: Floats) -> float:
+        ratio = now * work.per_year / float(work.loads.days @ kept) if work.loads is not None and kept.any() else 1.0
+        return 1.0 if abs(ratio - 1) < 1e-9 else ratio
+
+    shares = part(plates, work.loads.plates), part(area, work.loads.area)
+    return replace(work.loads, plates=work.loads.plates * shares[0], area=work.loads.area * shares[1])
 
 
 def nearest_rank(days: Floats, share: float) -> int:

@@ -30,10 +30,12 @@ from roi.model.supplier import add_supplier
 from roi.scenario.things import Method
 
 
-def method_sheet(shop: Shop, method: Method, old: MethodSheet | None) -> MethodSheet:
-    """Build a method's column; `old` is the current method's, None for that method itself."""
+def method_sheet(
+    shop: Shop, method: Method, old: MethodSheet | None, base: MethodSheet | None = None
+) -> MethodSheet:
+    """Build a method's column; `old` is the current method's, None for that method itself, `base` that it is the same as."""
     column = Column(method.short, method.id, note=method.label)
-    sheet = MethodSheet(shop.scenario, method, shop, shop.work, column)
+    sheet = MethodSheet(shop.scenario, method, shop, shop.work, column, base=base)
     add_plates(sheet)
     _calendar(sheet)
     add_stations(sheet)
@@ -71,6 +73,7 @@ def method_sheet(shop: Shop, method: Method, old: MethodSheet | None) -> MethodS
     }
     money = {family: family_over_years(sheet, family, further.get(family, ())) for family in LABELS}
     sheet.families = {family: found.by_year for family, found in money.items()}
+    sheet.todays = {family: found.parts for family, found in money.items()}
     if old is None and any(
         shop.scenario.has("methods", m.id, "changeover", "parallel") for m in shop.scenario.methods
     ):
@@ -82,7 +85,7 @@ def method_sheet(shop: Shop, method: Method, old: MethodSheet | None) -> MethodS
         sheet.families = {family: found.by_year for family, found in money.items()}
     add_finance(sheet, list(money.values()), change)
     if old is not None and is_stated(shop.scenario):
-        add_when_to_change(sheet)
+        add_when_to_change(sheet, old)
     if old is not None:
         add_undoing(sheet)
     add_loan(sheet)

@@ -3,7 +3,8 @@
 Money in currency; months of year 1. What follows the work is split by the share of the year's work that falls into those
 months, what follows time by months / 12. Baths, waste, repairs and everything else that is worked out by year counts as time,
 but for deliveries, orders, least amounts of plates and overtime, which count as work. Money at the switch is paid at the
-start of year 1 whatever the month: plates are made on the new line from then on. Physical amounts, and running costs at
+start of year 1 whatever the month: plates are made on the new line from then on. What leases, rentals, notice and agreements
+still demand shrinks by the months that the old method runs, since it pays them as it runs. Physical amounts, and running costs at
 today's prices, stay those of a whole year of the new method.
 """
 
@@ -21,11 +22,13 @@ from roi.engine.expression import (
     at,
     at_least,
     constant,
+    opposite,
     pick,
     smallest,
     smallest_at,
 )
 from roi.model.calendar_year import MONTHS
+from roi.model.dues import add_dues_by_month
 from roi.model.sheet import LABELS, FamilyMoney, MethodSheet, add
 from roi.scenario.scenario import Scenario
 
@@ -55,7 +58,7 @@ def add_year_one(sheet: MethodSheet, money: Money, further: Further) -> None:
         blocks = further.get(family, ())
         for follows in ("work", "time"):
             parts: list[tuple[str, Expr]] = [(c.growth, c.cash) for c in mine if c.follows == follows]
-            worked = [block for growth, block in blocks if (growth in _WORK) == (follows == "work")]
+            worked = [(growth, block) for growth, block in blocks if (growth in _WORK) == (follows == "work")]
             _year_1(sheet, family, "", follows, parts, worked)
             if found.added is not None:
                 dearer = [c for c in mine if c.follows == follows and c.full is not c.cash]
@@ -75,7 +78,7 @@ def _year_1(
     which: str,
     follows: str,
     parts: Sequence[tuple[str, Expr]],
-    blocks: Sequence[Line],
+    blocks: Sequence[tuple[str, Line]],
 ) -> None:
     """A family's money of year 1 that follows one thing, from yearly amounts by price group and blocks by year.
 
@@ -86,13 +89,16 @@ def _year_1(
     column, shop = sheet.column, sheet.shop
     words = f"{LABELS[family].split(':')[0]}, year 1" + (", added at full cost" if which else "")
     scale = at(shop.volume if follows == "work" else shop.operating, 1)
-    money: list[Expr] = [at(block, 1) for block in blocks]
+    priced: list[tuple[str, Expr]] = [(growth, at(block, 1)) for growth, block in blocks]
     for growth in dict.fromkeys(growth for growth, _ in parts):
         a_year = add([amount for name, amount in parts if name == growth])
         name = f"{words}, {growth.replace('_', ' ')} prices, with {_WORDS[follows]}"
         yearly = column.line(name, "currency/year", a_year)
-        money.append((yearly * scale * at(shop.growth[growth], 1)).during("year"))
-    line = column.line(f"{words}, with {_WORDS[follows]}", "currency", add(money))
+        priced.append((growth, (yearly * scale * at(shop.growth[growth], 1)).during("year")))
+    if not which:
+        for growth, amount in priced:
+            sheet.year_1.setdefault((family, growth, follows), []).append(amount)
+    line = column.line(f"{words}, with {_WORDS[follows]}", "currency", add([amount for _, amount in priced]))
     sheet.lines[f"year_1.{which}{family}.{follows}"] = line
 
 
@@ -179,7 +185,7 @@ def _months(sheet: MethodSheet) -> Line:
     return line
 
 
-def add_when_to_change(sheet: MethodSheet) -> None:
+def add_when_to_change(sheet: MethodSheet, old: MethodSheet) -> None:
     """The present cost of changing in each month of year 1, and the month in which it is least. Needs the finance lines."""
     column, shop, lines = sheet.column, sheet.shop, sheet.lines
     column.heading("When in the year to change", "Present cost after tax, cash; all else stays as stated.")
@@ -198,16 +204,23 @@ def add_when_to_change(sheet: MethodSheet) -> None:
     )
     further = column.line("Further share of the year's work", "1", before - lines["months.work"])
     later = column.line("Further share of the year", "1", (place / _YEAR).per("year") - lines["months.time"])
-    cost = column.line(
-        "Present cost if changed then",
-        "currency",
-        lines["present"] + (further * above["work"] + later * above["time"]) * kept,
-    )
+    body = lines["present"] + (further * above["work"] + later * above["time"]) * kept
+    if sheet.dues:
+        then = column.line("Due if changed then, all", "currency", add(add_dues_by_month(sheet, old, place)))
+        stated = column.line("Due in the month stated, all", "currency", add(list[Expr](sheet.dues)))
+        # Paid, and relieved, in year 0.
+        body = body + (then - stated) * (1 - sheet.shop_inp("money", "tax_rate"))
+    cost = column.line("Present cost if changed then", "currency", body)
     least = column.line("Least present cost of these", "currency", smallest(cost))
     lines["when.least_flag"] = column.line(
         "Cheapest time to change", "1", at_least(least, cost), note="1 is the least"
     )
     lines["when.cost"], lines["when.least"] = cost, least
+    staying = column.line("Present cost of staying", "currency", old.lines["present"] + 0)
+    lines["when.staying"] = staying
+    lines["when.stay"] = column.line(
+        "Staying costs less in every month", "1", opposite(at_least(staying, least))
+    )
     lines["when.place"] = column.line("Place of the least, from 1 for at once", "1", smallest_at(cost))
 
 

@@ -166,7 +166,9 @@ class Parts:
         rows = taken[self.part]
         weight = work.weight * work.per_year
         jobs = weight @ rows
-        if self._job_names:
+        if work.jobs is not None:
+            jobs = work.jobs @ rows * work.per_year
+        elif self._job_names:
             met = np.zeros((self._job_names, rows.shape[1]), bool)
             named = self._jobs >= 0
             for column in range(rows.shape[1]):

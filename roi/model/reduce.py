@@ -74,29 +74,59 @@ class Reduced:
     good_total: float
 
 
-def reduce_work(scenario: Scenario, part: Whole | None = None) -> Reduced:
-    """Reduce the scenario's work to classes and bins; forms of different parts, a number a row of the work, stay apart."""
+@dataclass(frozen=True)
+class Sorted:
+    """Rows of the work sorted into classes and bins.
+
+    classes : what rows of each class have in common;  which : each row's class, from 0
+    bins : class, and interval of lives, of each bin;  member : each row's bin, from 0
+    """
+
+    classes: Floats
+    which: Whole
+    bins: Whole
+    member: Whole
+
+
+def sort_rows(scenario: Scenario, part: Whole | None = None) -> Sorted:
+    """Put each row of the work into its class and run bin; rows of different parts, a number a row, stay apart."""
     work, methods = scenario.work, scenario.methods
-    weight = work.weight * work.per_year
     abrasive = work.abrasive | work.envelope
     fits = np.array([[m.takes(s) for s in scenario.sizes] for m in methods])  # (m, s)
     serves = fits[:, work.size] & ~np.array([_refused(m, work) for m in methods])
     ruling = _rulings(scenario)
-    parted = np.zeros(len(weight)) if part is None else part
+    parted = np.zeros(len(work.weight)) if part is None else part
     keys = np.column_stack(
         [work.uncoated, work.tight, work.uv, abrasive, work.confined, ruling, serves.T.astype(float), parted]
     ).astype(float)
     classes, which = np.unique(keys, axis=0, return_inverse=True)
     which = which.reshape(-1)
+    bins, member = np.unique(
+        np.column_stack([which, *_intervals(scenario, classes, which)]), axis=0, return_inverse=True
+    )
+    return Sorted(classes, which, bins, member.reshape(-1))
+
+
+def _intervals(scenario: Scenario, classes: Floats, which: Whole) -> tuple[Whole, ...]:
+    """Between which lives, and which lengths printed elsewhere, each row's run lies; kept work stays where it was put."""
+    work = scenario.work
+    if work.bin is not None:
+        return (work.bin,)
     gross = gross_impressions(scenario)
     interval = np.empty(len(gross), int)
     for c in range(len(classes)):
         mine = which == c
         edges = _edges(scenario, classes[c], float(gross[mine].max(initial=0)))
         interval[mine] = np.searchsorted(edges, gross[mine] * (1 - 1e-12), side="left")
-    short = np.searchsorted(_short_runs(scenario), work.good * (1 - 1e-12), side="left")
-    bins, member = np.unique(np.column_stack([which, interval, short]), axis=0, return_inverse=True)
-    member = member.reshape(-1)
+    return interval, np.searchsorted(_short_runs(scenario), work.good * (1 - 1e-12), side="left")
+
+
+def reduce_work(scenario: Scenario, part: Whole | None = None) -> Reduced:
+    """Reduce the scenario's work to classes and bins; forms of different parts, a number a row of the work, stay apart."""
+    work = scenario.work
+    weight = work.weight * work.per_year
+    rows = sort_rows(scenario, part)
+    classes, which, bins, member = rows.classes, rows.which, rows.bins, rows.member
 
     def summed(index: Whole, amount: Floats, rows: int) -> Floats:
         return np.asarray(np.bincount(index, amount, rows), np.float64)
@@ -110,9 +140,8 @@ def reduce_work(scenario: Scenario, part: Whole | None = None) -> Reduced:
     n_sizes, n_presses = len(scenario.sizes), len(scenario.presses)
     forms = summed(member, weight, len(bins))
     plates = weight * work.plates
-    jobs = (
-        len(set(work.job.tolist()) - {""}) * work.per_year if (work.job != "").any() else float(weight.sum())
-    )
+    named = len(set(work.job.tolist()) - {""})
+    jobs = float(named * work.per_year if named else (jobs_of(work) * work.per_year).sum())
     uncoated, tight, uv, rough, confined, class_ruling, *class_serves, class_part = classes.T
     return Reduced(
         uncoated=uncoated,
@@ -145,6 +174,17 @@ def reduce_work(scenario: Scenario, part: Whole | None = None) -> Reduced:
     )
 
 
+def jobs_of(work: WorkLog) -> Floats:
+    """How many of the period's jobs each row stands for: forms of one job share it, and without job numbers each is one."""
+    if work.jobs is not None:
+        return work.jobs
+    if not (work.job != "").any():
+        return work.weight
+    names = {name: i for i, name in enumerate(dict.fromkeys(work.job.tolist()))}
+    number = np.array([names[name] for name in work.job.tolist()], np.intp)
+    return np.where(work.job == "", 0.0, 1 / np.bincount(number)[number])
+
+
 def gross_impressions(scenario: Scenario) -> Floats:
     """Gross impressions of each row of the work, at the best values: good x (1 + running waste) + make-ready sheets."""
     sheets = np.array([_best(scenario, "shop", f"sheets_{n}_colour") for n in ("one", "two", "four")])
@@ -162,7 +202,8 @@ def effective_lives(
     for flag, name in ((uv, "uv_factor"), (abrasive, "abrasive_factor")):
         if flag and scenario.has(*life, name):
             factor *= _best(scenario, *life, name)
-    stated = scenario.inputs[(*life, kind)]
+    stated = scenario.stated(*life, kind)
+    assert stated is not None, f"{method.id} has no life of plates"
     return [x * stated.factor * factor for x in (stated.best, stated.low, stated.high)]
 
 
@@ -220,5 +261,6 @@ def _rulings(scenario: Scenario) -> Floats:
 
 
 def _best(scenario: Scenario, *key: str) -> float:
-    stated = scenario.inputs[key]
+    stated = scenario.stated(*key)
+    assert stated is not None, f"{'.'.join(key)} is not stated"
     return stated.best * stated.factor

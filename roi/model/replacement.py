@@ -6,7 +6,8 @@ over costs, by the conventions of `finance`. All that is owned goes together, so
 as of today whatever the year: what leaving and changing over cost. A challenger's price and installation rise with equipment
 prices. A like-for-like replacement pays its price only, as in the method's costs. What is owned brings what is stated
 (resale_now, falling by resale_fall a year; or leaving.sale, falling evenly to nothing over the longest years left); else its
-resale share when its years are over, and nothing before; at the horizon what the method's costs count. Not in it: a supplier
+resale share when its years are over, and nothing before; at the horizon what the method's costs count. A challenger that is
+the same as the current method and keeps what is owned sells nothing of it, and its years left go on. Not in it: a supplier
 who stops, a backup kept, months of year 1 in which the old method still runs. Own-life cost is another measure.
 """
 
@@ -37,6 +38,7 @@ from roi.engine.expression import (
     when,
 )
 from roi.model.comparison import Comparison
+from roi.model.keeping import displaced
 from roi.model.relief import Years, add_relief
 from roi.model.sheet import Machine, MethodSheet, add
 from roi.model.shop import Shop
@@ -155,8 +157,9 @@ class Replacement:
             parts.append(self._line("Sale of the old equipment in the year", "currency", sale))
         else:
             parts += at_end
+        going_on = old.lines.get("residual_going_on", old.lines["residual"])
         residual = self._line(
-            "Worth at the horizon of what is owned", "currency", old.lines["residual"], "if kept to then"
+            "Worth at the horizon of what is owned", "currency", going_on, "if kept to then"
         )
         parts.append(residual * opposite(self.before))
         return self._line("What is owned is sold for", "currency", add(parts))
@@ -238,6 +241,10 @@ class Replacement:
             if machine.first is not None:
                 since = self._line(f"{short}, {machine.label}: years left", "year", machine.first)
             parts.append(add_chain(c, self.money, machine, f"{short}, {machine.label}", since))
+            if machine.sold is not None:
+                worth = product_sum(machine.sold, self.shop.discount) * (1 - self.rate)
+                fetched = self._line(f"{short}, {machine.label}: the one owned sold", "currency", worth)
+                parts.append(constant(0, "currency") - fetched)
         start = self._line(
             f"{short}, bringing into use and contingency", "currency", lines["start"] + lines["spare"]
         )
@@ -259,7 +266,10 @@ class Replacement:
             saved = self._line(f"{short}, tax saved by its old book value", "currency", relief)
             parts.append(constant(0, "currency") - saved)
         after = self._line(f"{short}, from the year on", "currency", add(parts))
-        return self._line(f"Kept, then {short}", "currency", self.kept + after)
+        keeps = displaced(sheet, self.old) != self.old.names("equipment")
+        # What is kept isn't sold, and the challenger's own tax saved by its book value is that of all its years.
+        kept = self.own_so_far if keeps else self.kept
+        return self._line(f"Kept, then {short}", "currency", kept + after)
 
     def _working(self, sheet: MethodSheet) -> Line:
         """Stock of consumables paid in when the change is made, topped up after it, back at the horizon."""

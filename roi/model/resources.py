@@ -116,8 +116,10 @@ class Resources:
         mass = c.line("From making plates", "kg/month", litres * density / constant(12, "month/year"))
         whole = c.line("With the shop's other hazardous waste", "kg/month", mass + other)
         axis = Axis("classes of generator", tuple(level.name for level in rules.levels))
-        limits = c.data(
-            Data("resources.limits", "Limit of the class", "kg/month", axis, [x.limit for x in rules.levels])
+        # On the shop's sheet, which has no columns of methods that they could be taken for.
+        self.shop.column.heading("Classes of waste that may be hazardous", rules.label)
+        limits = self.shop.column.data(
+            Data("shop.waste_limits", "Limit of the class", "kg/month", axis, [x.limit for x in rules.levels])
         )
         ends = [c.line(f"Limit, {x.name}", "kg/month", at(limits, i)) for i, x in enumerate(rules.levels)]
 

@@ -57,6 +57,7 @@ class Machine:
 
     name : what its table in the scenario is called;  bought : 1 in each year one is bought
     first : the year of the first purchase where one is owned at the switch, else None
+    sold : what the one owned fetches when it is replaced, by year, where `resale_now` says so, else None
     """
 
     name: str
@@ -67,6 +68,7 @@ class Machine:
     resale: Line | None
     bought: Line
     first: Line | None
+    sold: Line | None = None
 
 
 @dataclass
@@ -78,10 +80,14 @@ class MethodSheet:
     lines : lines that later modules refer to, by a short name
     hours : hands-on hours a year, as (grade, "work" or "time", line)
     families : running cost by family, blocks over years
+    todays : each family's cost of year 1 at prices of year 0, in currency, by price group
     machines : what is or was bought
     rising : blocks over years, in currency, of what age adds to repairs
     used : what the method uses up or leaves, for the sheet of resources
     hazardous : waste that is or may be hazardous, blocks by year in L/year
+    dues : what is still due for leaving the current method, in currency, a line each
+    base : the sheet of the method that this one is the same as, where it is
+    year_1 : cash of year 1 in its money by (family, price group, "work" or "time"), as parts to be added, in currency
     """
 
     scenario: Scenario
@@ -94,10 +100,14 @@ class MethodSheet:
     lines: dict[str, Line] = field(default_factory=dict)
     hours: list[tuple[str, str, Line]] = field(default_factory=list)
     families: dict[str, Line] = field(default_factory=dict)
+    todays: dict[str, tuple[tuple[str, Line], ...]] = field(default_factory=dict)
     used: list[Used] = field(default_factory=list)
     hazardous: list[Line] = field(default_factory=list)
     machines: list[Machine] = field(default_factory=list)
     rising: list[Line] = field(default_factory=list)
+    year_1: dict[tuple[str, str, str], list[Expr]] = field(default_factory=dict)
+    base: MethodSheet | None = None
+    dues: list[Line] = field(default_factory=list)
 
     def inp(self, *key: str) -> Line:
         """One of the method's own inputs, fetched into its column."""
@@ -127,6 +137,14 @@ class MethodSheet:
         """Enter a yearly amount; `follows` is "work" or "time"."""
         self.costs.append(Cost(family, growth, follows, cash, full if full is not None else cash))
 
+    def scale_of_base(self, bill: str) -> Line | None:
+        """What a bill of last year stands at against the model of the method that was invoiced, where that is a base."""
+        whose = self.scenario.same.get(("methods", self.method.id, "last_year", bill))
+        here = self.base
+        while whose is not None and here is not None and here.method.id != whose[1]:
+            here = here.base
+        return here.lines.get(f"invoice.{bill}.scale") if whose is not None and here is not None else None
+
     def by_driver(self, driver: str) -> tuple[Expr, str]:
         """A year's amount of a driver, and whether it follows the work or the calendar."""
         return self.amounts[driver], drivers()[driver]["follows"]
@@ -138,6 +156,7 @@ class FamilyMoney:
 
     today : year 1 at prices of year 0, in currency
     added, added_worth : what the full-cost view adds to each, None where nothing
+    parts : what `today` is the sum of, each with the price group it grows with
     """
 
     by_year: Line
@@ -145,6 +164,7 @@ class FamilyMoney:
     today: Line
     added: Line | None
     added_worth: Line | None
+    parts: tuple[tuple[str, Line], ...] = ()
 
 
 def family_over_years(
@@ -167,6 +187,7 @@ def family_over_years(
         for _, block in further
     ]
     short = label.split(":")[0]
+    groups = (*(p.growth for p in parts), *(growth for growth, _ in further))
     todays = [p.today(shop) for p in parts]
     todays += [
         column.line(f"{block.label}, at today's prices", "currency", _at_today(shop, block, growth))
@@ -177,7 +198,7 @@ def family_over_years(
     today = column.line(f"{short}, at today's prices", "currency", add(todays) if todays else nothing)
     dearer = [c for c in mine if c.full is not c.cash]
     if not dearer:
-        return FamilyMoney(by_year, worth, today, None, None)
+        return FamilyMoney(by_year, worth, today, None, None, tuple(zip(groups, todays, strict=True)))
     more = [
         _Priced(sheet, family, "added at full cost, ", g, f,
                 [c.full - c.cash for c in dearer if (c.growth, c.follows) == (g, f)])
@@ -191,7 +212,7 @@ def family_over_years(
     added_worth = column.line(
         f"{short}, added at full cost, present worth", "currency", add([p.worth for p in more])
     )
-    return FamilyMoney(by_year, worth, today, added, added_worth)
+    return FamilyMoney(by_year, worth, today, added, added_worth, tuple(zip(groups, todays, strict=True)))
 
 
 def _prices_met(costs: list[Cost]) -> list[tuple[str, str]]:

@@ -40,7 +40,12 @@ def method_sheets(shop: Shop) -> dict[str, MethodSheet]:
     """Every method's column, in the scenario's order; the current one's is built first, since the others leave it."""
     scenario = shop.scenario
     old = method_sheet(shop, scenario.method(scenario.current), None)
-    return {m.id: old if m.id == scenario.current else method_sheet(shop, m, old) for m in scenario.methods}
+    found = {scenario.current: old}
+    for m in scenario.methods:  # each stands after the one it is the same as
+        if m.id not in found:
+            base = next((found[name] for name in scenario.bases(m.id) if name in found), None)
+            found[m.id] = method_sheet(shop, m, old, base)
+    return {m.id: found[m.id] for m in scenario.methods}
 
 
 def build(scenario: Scenario) -> Study:

@@ -9,8 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from roi.engine.column import Column, Line
-from roi.engine.expression import Expr, at_least, larger, opposite, pick, smaller, up, when
+from roi.engine.expression import Expr, at_least, constant, larger, opposite, pick, smaller, up, when
 from roi.model.sheet import Machine
+
+_YEAR = constant(1, "year")
 
 
 @dataclass(frozen=True)
@@ -32,7 +34,9 @@ class Money:
 def add_chain(column: Column, money: Money, machine: Machine, words: str, since: Line | None) -> Line:
     """The chain's present cost by the year in which it is begun; 0 from the horizon on.
 
-    since : the year before which the first one isn't bought, since one is owned; None where it is bought at once
+    since : the year before which the first one isn't bought, since one is owned; None where it is bought at once. The one
+    owned then fetches its resale share where it has a year left, but where `machine.sold` says what it does: that is
+    left to the caller.
     """
 
     def line(label: str, unit: str, body: Expr) -> Line:
@@ -69,8 +73,11 @@ def add_chain(column: Column, money: Money, machine: Machine, words: str, since:
     if resale is not None:
         # The first one of a chain replaces nothing.
         fetched = money.fetched if since is None else pick(money.fetched, first.per("year") + 1)
-        within = at_least(first, money.horizon)
-        spared = line("not fetched by the first", "currency", when(within, 0, price * resale * fetched))
+        nothing = at_least(first, money.horizon)
+        if since is not None and machine.sold is None:
+            there = line("replaces the one owned", "1", at_least(since, first) * at_least(since, _YEAR))
+            nothing = opposite(opposite(nothing) * opposite(there))
+        spared = line("not fetched by the first", "currency", when(nothing, 0, price * resale * fetched))
         whole = whole + spared
     return line("whole chain", "currency", whole * opposite(ended))
 

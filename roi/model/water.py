@@ -19,7 +19,9 @@ _M3 = Unit.read("m3/year")
 def item_price(sheet: MethodSheet, name: str) -> Expr:
     """Price of an item's measure: its own, or the shop's water and sewer."""
     scenario, item = sheet.scenario, ("methods", sheet.method.id, "items", name)
-    if not priced_as_water(scenario.raw, scenario.inputs, item):
+    keys = ((*item, "price"), ("shop", "water"), ("shop", "sewer"))
+    stated = {key: found for key in keys if (found := scenario.stated(*key)) is not None}
+    if not priced_as_water(scenario.raw, stated, item):
         return sheet.inp("items", name, "price")
     if "water.price" not in sheet.lines:
         parts = [sheet.shop_inp("shop", key) for key in ("water", "sewer") if scenario.has("shop", key)]

@@ -43,6 +43,12 @@ class BadRows:
         self.problems.append(Problem(f"{self.file}, {rows}", said, mend))
 
 
+def without_cells(problem: Problem) -> Problem:
+    """A problem with rows of a log, without what the cells say: they may name a job, or whom it is for."""
+    what, mend = problem.what.partition(': "')[0], problem.mend.partition(' ("')[0]
+    return Problem(problem.where, what, mend)
+
+
 def distinct(column: Column, bad: Bools) -> list[str]:
     """The first few distinct filled texts of the column in the rows of `bad`, in reading order."""
     codes = column.codes[bad]

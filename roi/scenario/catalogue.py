@@ -17,10 +17,14 @@ TEXTS: dict[str, tuple[str, ...]] = {
     "": ("name", "currency", "units", "current", "note", "based_on", "prepared_for", "waste_rules"),
     "money": ("tax_schedule",),
     "risk": ("shape",),
+    "accounts": (
+        "equipment", "consumables", "waste", "energy", "labour", "press", "room", "capital", "one_offs", "unrecovered_vat",
+        "depreciation",
+    ),
     "shop": ("tariff",),
     "grades.*": ("label",),
     "presses.*": ("label", "format"),
-    "methods.*": ("use", "label", "short", "largest_format", "note"),
+    "methods.*": ("use", "same_as", "label", "short", "largest_format", "note"),
     "methods.*.equipment.*": ("label", "bought"),
     "methods.*.stations.*": ("label", "grade"),
     "methods.*.items.*": ("label", "family", "growth", "driver", "measure", "counts_as"),
@@ -59,7 +63,7 @@ CHOICES: dict[Path, tuple[object, ...]] = {
     ("methods", "*", "items", "*", "recharge"): (True, False),
 }
 # Tables with readers of their own, which the patterns don't show.
-OTHER_TABLES = ("sizes", "log", "summary", "press_defaults")
+OTHER_TABLES = ("sizes", "log", "summary", "ledger", "press_defaults")
 KEYS_SHOWN = 12
 FAMILIES = ("equipment", "consumables", "waste", "energy", "labour", "press", "room")
 STATUSES = ("measured", "invoice", "quote", "estimate", "default")

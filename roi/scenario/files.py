@@ -1,6 +1,7 @@
 """Scenario files read and laid one over another, each value remembering where it stands.
 
-Layers, later ones winning: the shipped defaults, the method files, the scenario that `based_on` names, the scenario.
+Layers, later ones winning: the shipped defaults, the method files, the scenario that `based_on` names, the scenario. A
+method that is the `same_as` another stands on that one's layers instead, all of them.
 """
 
 from __future__ import annotations
@@ -10,42 +11,59 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from roi.scenario.catalogue import PLAIN, data_file, load, place
 from roi.scenario.problems import BadInput, Problem
+from roi.scenario.same_as import NAME, bases_first, bases_of, read_same_as, take_over
+
+if TYPE_CHECKING:
+    from roi.scenario.worklog import WorkLog
 
 SCHEMA = 1
 LARGEST = 2_000_000  # bytes of a scenario file
 DEEPEST = 12  # tables and lists inside one another; a number with its range lies 6 deep
-_VALUE_KEYS = {"best", "low", "high", "sure", "status", "source", "date", "unit", "note"}
+_VALUE_KEYS = {"best", "low", "high", "sure", "status", "source", "date", "by", "valid_until", "unit", "note"}
+SPREADSHEETS = (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods", ".numbers")
 # Tables that are read by their own readers, whole.
-WHOLE = ("log", "summary", "sizes")
+WHOLE = ("log", "summary", "sizes", "ledger")
 
 Key = tuple[str, ...]
 
 
 @dataclass(frozen=True)
 class Raw:
-    """One value as written: a text, number, list or {best, low, ...}; `file` says where, `default` whether shipped."""
+    """One value as written: a text, number, list or {best, low, ...}; `file` says where, `default` whether shipped.
+
+    cell : where in a workbook it stands, such as "Inputs!C12"
+    same : the key of another method's value that this is, where a method is the same as that one; empty where it isn't
+    """
 
     value: Any
     file: str
     default: bool
+    cell: str = ""
+    same: Key = ()
 
     def at(self, key: Key) -> str:
-        return f"{self.file}, {'.'.join(key)}"
+        key = self.same or key
+        place = f"{self.cell} ({'.'.join(key)})" if self.cell else ".".join(key)
+        return f"{self.file}, {place}"
 
 
 @dataclass(frozen=True)
 class Layers:
-    """Everything stated, flat, in reading order, with the tables other readers take whole."""
+    """Everything stated, flat, in reading order, with the tables other readers take whole.
+
+    work : the work itself and what it was read from, where a workbook has kept it
+    """
 
     values: dict[Key, Raw]
     whole: dict[str, tuple[dict[str, Any], str, Path]]
     methods: tuple[str, ...]
     presses: tuple[str, ...]
     problems: list[Problem]
+    work: tuple[WorkLog, str] | None = None
 
 
 def read_layers(path: Path) -> Layers:
@@ -56,13 +74,12 @@ def read_layers(path: Path) -> Layers:
     _lay(load("shop.toml"), "the shipped defaults", True, values)
     chain = _chain(path, problems)
     methods = list(dict.fromkeys(m for tree, _ in chain for m in _table(tree, "methods")))
+    same = read_same_as(chain, methods, problems)
+    methods = bases_first(methods, same)
     for name in methods:
-        use = next(
-            (t["methods"][name].get("use") for t, _ in chain[::-1] if "use" in _table(t, "methods", name)),
-            None,
-        )
-        for method, told, shipped in _method_files(name, use, path, problems):
-            _lay({"methods": {name: method}}, told, shipped, values)
+        if name not in same:
+            for method, told, shipped in _method_files(name, _use(chain, name), path, problems):
+                _lay({"methods": {name: method}}, told, shipped, values)
     for tree, file in chain:
         for section in WHOLE:
             if isinstance(tree.get(section), dict):
@@ -71,7 +88,18 @@ def read_layers(path: Path) -> Layers:
                 for other in {"log", "summary"} - {section} if section in ("log", "summary") else ():
                     if other not in tree:
                         whole.pop(other, None)
-        _lay({k: v for k, v in tree.items() if k not in WHOLE}, file.name, False, values)
+        stated = {k: v for k, v in tree.items() if k not in WHOLE}
+        if isinstance(stated.get("methods"), dict):
+            stated["methods"] = {k: v for k, v in stated["methods"].items() if k not in same}
+        _lay(stated, file.name, False, values)
+    for name in methods:
+        if name in same:
+            take_over(values, same[name], name)
+            for method, told, shipped in _own_files(name, bases_of(same, name), chain, path, problems):
+                _lay({"methods": {name: method}}, told, shipped, values)
+            for tree, file in chain:
+                if name in _table(tree, "methods"):
+                    _lay({"methods": {name: tree["methods"][name]}}, file.name, False, values)
     # `= false` leaves a thing out, unless false is what the key says.
     dropped = {k for k, raw in values.items() if raw.value is False and len(k) > 1 and not place(k, PLAIN)}
     kept = {k: r for k, r in values.items() if not any(k[: len(d)] == d for d in dropped)}
@@ -79,6 +107,11 @@ def read_layers(path: Path) -> Layers:
     presses = dict.fromkeys(p for tree, _ in chain for p in _table(tree, "presses"))
     kept_presses = tuple(p for p in presses if ("presses", p) not in dropped)
     return Layers(kept, whole, kept_methods, kept_presses, problems)
+
+
+def is_workbook(path: Path) -> bool:
+    """Whether a file is taken for a spreadsheet program's: by its name."""
+    return path.suffix.lower() in SPREADSHEETS
 
 
 def load_toml(path: Path) -> dict[str, Any]:
@@ -259,6 +292,47 @@ def _method_files(
         found.append((tree, file.name, False))
         where, use = f"{file.name}, use", tree.pop("use", "")
     return found[::-1]
+
+
+def _use(chain: list[tuple[dict[str, Any], Path]], name: str) -> Any:
+    """What a scenario says a method starts from, None where nothing."""
+    stated = (t["methods"][name].get("use") for t, _ in chain[::-1] if "use" in _table(t, "methods", name))
+    return next(stated, None)
+
+
+def _own_files(
+    name: str, bases: list[str], chain: list[tuple[dict[str, Any], Path]], scenario: Path, problems: list[Problem]
+) -> list[tuple[dict[str, Any], str, bool]]:
+    """What a method's files differ in from the methods it starts from: those that are not also theirs."""
+    mine = _method_files(name, _use(chain, name), scenario, problems)
+    theirs = [file for base in bases for file in _method_files(base, _use(chain, base), scenario, [])]
+    own = [file for file in mine if not file[2] and file not in theirs]
+    ours, shared = _lineages(mine), _lineages(theirs)
+    differing = [one for one in ours if one not in shared]
+    if not shared:  # those are stated whole: the last file is what they stand for
+        differing = ours[:-1]
+    whole = not differing and not shared and not own
+    if ours and (whole or (shared and ours[-1] != shared[-1]) or ours[0] in shared[1:]):
+        what = f"starts from the shipped method {ours[0]} too, which is no variant of {bases[0]}"
+        mend = f"take {NAME} out, or write use = the name of a file based on what {bases[0]} starts from"
+        problems.append(Problem(f"{scenario.name}, methods.{name}.{NAME}", what, mend))
+        return own
+    stated = [dict(load("methods", f"{one}.toml")) for one in differing[::-1]]
+    for tree in stated:
+        tree.pop("use", None)
+    told = [f"the shipped method {one}" for one in differing[::-1]]
+    return [*((tree, words, True) for tree, words in zip(stated, told, strict=True)), *own]
+
+
+def _lineages(files: list[tuple[dict[str, Any], str, bool]]) -> list[str]:
+    """The shipped methods that files are based on, nearest first, each once."""
+    return list(dict.fromkeys(one for _, told, shipped in files if shipped for one in lineage(told.split()[-1])))
+
+
+def lineage(name: str) -> list[str]:
+    """A shipped method's name, and those of the files it is based on, nearest first."""
+    base = load("methods", f"{name}.toml").get("use")
+    return [name] if base is None else [name, *lineage(str(base))]
 
 
 def _table(tree: Mapping[str, Any], *path: str) -> dict[str, Any]:

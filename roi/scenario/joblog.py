@@ -7,9 +7,10 @@ can't be used are all found before any is refused. Quantities are as in `WorkLog
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -50,6 +51,7 @@ def read_log(
     where: str = "[log]",
     press_labels: Mapping[str, str] | None = None,
     size_labels: Mapping[str, str] | None = None,
+    rows: Iterable[Sequence[object]] | None = None,
 ) -> WorkLog:
     """Read the log that `spec`, the scenario's [log] table, describes.
 
@@ -58,6 +60,7 @@ def read_log(
     folder : the scenario's folder; the file is looked for in it
     units : printing units by press id, in scenario order;  sizes : plate size ids, in scenario order
     where : how messages call the table;  press_labels, size_labels : id -> label, further words for them
+    rows : the rows of the file where they are at hand: it is then not opened
 
     Raises
     ------
@@ -65,7 +68,7 @@ def read_log(
         The table, the file or (unless `bad_rows = "skip"`) any row can't be used; no usable row is left.
     """
     settings = read_log_spec(spec, folder, list(units), sizes, where, press_labels, size_labels)
-    table = read_table(settings.path, settings.columns, sheet=settings.sheet, where=where)
+    table = read_table(settings.path, settings.columns, sheet=settings.sheet, where=where, held=rows)
     bad = BadRows(settings.path.name, table.rows)
     bad.add(
         table.too_long,
@@ -74,7 +77,7 @@ def read_log(
     )
 
     day, order_note = _days(table.columns["date"], settings, bad, where)
-    rows = _columns(table, settings, day, tuple(units), tuple(sizes), bad, where)
+    said = _columns(table, settings, day, tuple(units), tuple(sizes), bad, where)
     forms = read_forms(table.columns, settings, bad, where)
     _doubled(table.columns, settings, bad)
 
@@ -87,10 +90,10 @@ def read_log(
         )
     kept = usable[forms.row]
     forms = gangs.merged(
-        Forms(forms.row[kept], forms.place[kept], forms.plates[kept], forms.good[kept]), rows.gang
+        Forms(forms.row[kept], forms.place[kept], forms.plates[kept], forms.good[kept]), said.gang
     )
     return _work_log(
-        table, settings, _shared(rows, usable), forms, bad, tuple(units), tuple(sizes), order_note
+        table, settings, _shared(said, usable), forms, bad, tuple(units), tuple(sizes), order_note
     )
 
 
@@ -242,6 +245,7 @@ def _work_log(
         notes.append(
             f"{cancelled:,} forms have plates and no impressions: they count as plated and cancelled"
         )
+    flags: dict[str, Any] = {flag: has[row] for flag, has in rows.flags.items()}
     return WorkLog(
         weight=weight,
         job=_jobs(table.columns, row),
@@ -252,7 +256,7 @@ def _work_log(
         good=forms.good,
         ruling=rows.ruling[row],
         uncoated=rows.stock[row] == STOCKS.index("uncoated"),
-        **{flag: has[row] for flag, has in rows.flags.items()},
+        **flags,
         presses=presses,
         sizes=sizes,
         days=days,

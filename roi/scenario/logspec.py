@@ -77,17 +77,17 @@ def read_log_spec(
         meanings.
     """
     problems = [*nothing_to_work_on(presses, sizes, where), *unknown_keys(spec, KEYS, where)]
-    path = _inside(folder, spec.get("file"), where, problems)
+    path = file_beside(folder, spec.get("file"), where, problems)
     sheet = spec.get("sheet")
     if sheet is not None and not isinstance(sheet, str):
         problems.append(Problem(f"{where} sheet", "must be the name of a sheet", 'write sheet = "Jobs"'))
-    columns = _columns(_table(spec, "columns", where, problems), len(presses), len(sizes), where, problems)
+    columns = _columns(table_in(spec, "columns", where, problems), len(presses), len(sizes), where, problems)
 
-    words = _table(spec, "words", where, problems)
+    words = table_in(spec, "words", where, problems)
     at = f"{where} words"
     problems += unknown_keys(words, ("press", "size", "stock", "imposition", "yes", "no"), at)
     lists = {
-        kind: word_list(ids, _table(words, kind, at, problems), f"{at}.{kind}", problems, labels)
+        kind: word_list(ids, table_in(words, kind, at, problems), f"{at}.{kind}", problems, labels)
         for kind, ids, labels in (
             ("press", presses, press_labels),
             ("size", sizes, size_labels),
@@ -96,7 +96,7 @@ def read_log_spec(
         )
     }
     flag_words = {
-        kind: _flag_words(_table(words, kind, at, problems), f"{at}.{kind}", problems)
+        kind: _flag_words(table_in(words, kind, at, problems), f"{at}.{kind}", problems)
         for kind in ("yes", "no")
     }
     for flag in FLAGS:
@@ -105,11 +105,11 @@ def read_log_spec(
                 Problem(f"{at}.no.{flag}", f"{quoted(word)} also stands under yes", "list each word once")
             )
 
-    order = _choice(spec, "date_order", ORDERS, None, where, problems)
-    date_is = _choice(spec, "date_is", DATE_KINDS, "plating", where, problems)
-    decimal = _choice(spec, "decimal", DECIMALS, "point", where, problems)
-    bad_rows = _choice(spec, "bad_rows", ("refuse", "skip"), "refuse", where, problems)
-    period = _period(spec, where, problems)
+    order = choice_in(spec, "date_order", ORDERS, None, where, problems)
+    date_is = choice_in(spec, "date_is", DATE_KINDS, "plating", where, problems)
+    decimal = choice_in(spec, "decimal", DECIMALS, "point", where, problems)
+    bad_rows = choice_in(spec, "bad_rows", ("refuse", "skip"), "refuse", where, problems)
+    period = period_in(spec, where, problems)
     if problems:
         raise BadInput(problems)
     return LogSpec(
@@ -127,15 +127,18 @@ def read_log_spec(
     )
 
 
-def _table(spec: Mapping[str, object], key: str, where: str, problems: list[Problem]) -> Mapping[str, object]:
+def table_in(
+    spec: Mapping[str, object], key: str, where: str, problems: list[Problem], within: str = "log"
+) -> Mapping[str, object]:
+    """A table within the table; an empty one, and a problem, where it is none."""
     value = spec.get(key, {})
     if isinstance(value, Mapping):
         return value
-    problems.append(Problem(f"{where} {key}", "must be a table", f"write it as [log.{key}]"))
+    problems.append(Problem(f"{where} {key}", "must be a table", f"write it as [{within}.{key}]"))
     return {}
 
 
-def _choice(
+def choice_in(
     spec: Mapping[str, object],
     key: str,
     choices: Sequence[str],
@@ -143,6 +146,7 @@ def _choice(
     where: str,
     problems: list[Problem],
 ) -> str | None:
+    """What a key says of few choices; the default, and a problem, where it is none of them."""
     value = spec.get(key, default)
     if value is None or value in choices:
         return default if value is None else str(value)
@@ -152,14 +156,21 @@ def _choice(
     return default
 
 
-def _inside(folder: Path, name: object, where: str, problems: list[Problem]) -> Path:
-    """The log's path; a log elsewhere is refused, so that a scenario someone sent can't read other files."""
+def file_beside(
+    folder: Path,
+    name: object,
+    where: str,
+    problems: list[Problem],
+    what: str = "log",
+    like: str = "job_log.csv",
+) -> Path:
+    """The path of a table file; one elsewhere is refused, so that a scenario someone sent can't read other files."""
     place = f"{where} file"
     if not isinstance(name, str) or not name.strip():
-        problems.append(Problem(place, "the log's file is not named", 'write file = "job_log.csv"'))
+        problems.append(Problem(place, f"the {what}'s file is not named", f'write file = "{like}"'))
         return folder
     path = folder / name
-    mend = "put the log in the scenario's folder and name it from there"
+    mend = f"put the {what} in the scenario's folder and name it from there"
     # Windows paths know drives and both slashes: a scenario written on one system is read on another.
     strict = PureWindowsPath(name)
     if strict.anchor or ".." in strict.parts:
@@ -168,14 +179,15 @@ def _inside(folder: Path, name: object, where: str, problems: list[Problem]) -> 
         problems.append(Problem(place, f"{quoted(name)} links to a file outside the scenario's folder", mend))
     elif path.suffix.lower() not in (".csv", ".xlsx"):
         problems.append(
-            Problem(place, f"{quoted(name)} is neither .csv nor .xlsx", "save the log as CSV or XLSX")
+            Problem(place, f"{quoted(name)} is neither .csv nor .xlsx", f"save the {what} as CSV or XLSX")
         )
     return path
 
 
-def _period(
+def period_in(
     spec: Mapping[str, object], where: str, problems: list[Problem]
 ) -> tuple[dt.date, dt.date] | None:
+    """The days `from` and `to`, None where neither is stated; half a period or none at all is a problem."""
     stated = {key: spec[key] for key in ("from", "to") if key in spec}
     if not stated:
         return None

@@ -54,6 +54,8 @@ def read_inputs(
     found: dict[Key, StatedInput] = {}
     in_dollars: list[str] = []
     for key, raw in values.items():
+        if raw.same:  # read, and told of, where it stands
+            continue
         entry = entry_for(key)
         if entry is None:
             _check_plain(key, raw, problems)

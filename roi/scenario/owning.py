@@ -108,6 +108,16 @@ def _leaving(
     ):
         if ("leaving", one) in inputs:
             needs(("leaving", other), what)
+    lease = ("leaving", "lease_payment")
+    paid = [k for k in inputs if _of_machine(k) and k[-1] == "rental" and k[1] == method]
+    if lease in inputs and rented and len(rented) == len(paid):
+        what = f"counted twice: {', '.join('.'.join(k) for k in rented)} says what the machine's rental still demands"
+        problems.append(Problem(values[lease].at(lease), what, "state the one or the other"))
+    elif lease in inputs and not paid:
+        what = "is paid by whoever stays too, and no rental of the current method says so"
+        name = next((k[3] for k in inputs if _of_machine(k) and k[1] == method), "NAME")
+        mend = f'state methods.{method}.equipment.{name}.rental = "400 USD/month", or the machine it is for'
+        problems.append(Problem(values[lease].at(lease), what, mend))
     share = ("leaving", "lease_share_due")
     if share in inputs and not rented:
         needs(("leaving", "lease_payment"), "state the lease it is a share of")

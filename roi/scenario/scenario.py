@@ -9,14 +9,20 @@ from pathlib import Path
 from typing import Any
 
 from roi.engine.expression import Input
+from roi.scenario.bills import leave_out_catch_alls
+from roi.scenario.budgeting import check_budget
 from roi.scenario.files import Key, Layers, Raw, inside, read_layers
 from roi.scenario.joblog import WorkLog, read_log
+from roi.scenario.ledger import Ledger, read_ledger
+from roi.scenario.ledgerspec import LedgerSpec, read_ledger_spec
+from roi.scenario.logspec import period_in
 from roi.scenario.numbers import labels_of, read_inputs
 from roi.scenario.owning import leave_out_purchases
 from roi.scenario.plan import check_plan
 from roi.scenario.problems import BadInput, Problem
 from roi.scenario.references import check_references
 from roi.scenario.risk import check_risk
+from roi.scenario.same_as import NAME, let_go
 from roi.scenario.stated import StatedInput
 from roi.scenario.summary import read_summary
 from roi.scenario.tax import TaxSchedule, read_schedule
@@ -37,7 +43,11 @@ from roi.units.quantity import currencies
 
 @dataclass(frozen=True)
 class Scenario:
-    """Everything stated and everything taken by default, read and checked."""
+    """Everything stated and everything taken by default, read and checked.
+
+    same : keys of numbers that a method has from the one it is the same as, each with the key of that one's
+    ledger : how its ledger is to be read, where [ledger] says so;  books : that ledger, where [ledger] names its file
+    """
 
     path: Path
     name: str
@@ -49,12 +59,15 @@ class Scenario:
     grades: tuple[str, ...]
     sizes: tuple[Size, ...]
     inputs: dict[Key, StatedInput]
+    same: dict[Key, Key]
     raw: dict[Key, Raw]
     work: WorkLog
     work_source: str
     tax: TaxSchedule
     waste: WasteRules
     note: str = ""
+    ledger: LedgerSpec | None = None
+    books: Ledger | None = None
     _engine: dict[Key, Input] = field(default_factory=dict, repr=False)
 
     def method(self, name: str) -> Method:
@@ -63,14 +76,20 @@ class Scenario:
 
     def stated(self, *key: str) -> StatedInput | None:
         """A number as stated, or None where neither the shop nor a default states it."""
-        return self.inputs.get(key)
+        return self.inputs.get(self.same.get(key, key))
 
     def has(self, *key: str) -> bool:
         """Whether a number is stated or has a default."""
-        return key in self.inputs
+        return self.same.get(key, key) in self.inputs
+
+    def bases(self, method: str) -> tuple[str, ...]:
+        """The methods that this one starts from (`same_as`), the nearest first; none for one that stands by itself."""
+        base = self.text("methods", method, NAME)
+        return (base, *self.bases(base)) if base else ()
 
     def input(self, *key: str) -> Input:
         """The engine's input for a key; the same object each time. KeyError when it isn't stated."""
+        key = self.same.get(key, key)
         if key not in self._engine:
             self._engine[key] = self.inputs[key].as_input
         return self._engine[key]
@@ -98,7 +117,11 @@ class Scenario:
 
 def read(path: Path) -> Scenario:
     """Read a scenario file. Raises BadInput with every problem found."""
-    layers = read_layers(path)
+    return assemble(read_layers(path), path)
+
+
+def assemble(layers: Layers, path: Path) -> Scenario:
+    """Check all that layers state and put it together; `path` is what it was read from. Raises BadInput as `read`."""
     problems = layers.problems
     if problems:  # a file of another schema can't be judged key by key
         raise BadInput(problems)
@@ -120,6 +143,8 @@ def read(path: Path) -> Scenario:
     presses = read_presses(values, layers.presses, problems)
     spread_press_defaults(values, presses)
     leave_out_purchases(values)
+    leave_out_catch_alls(values)
+    let_go(values)
     methods = read_methods(values, layers.methods, file, problems)
     current = read_text(values, ("current",), file, problems)
     if current and methods and current not in [m.id for m in methods]:
@@ -132,6 +157,8 @@ def read(path: Path) -> Scenario:
         )
     labels = labels_of(values, methods, sizes)
     inputs = read_inputs(values, labels, currency, system, problems)
+    same = {key: raw.same for key, raw in values.items() if raw.same in inputs}
+    inputs |= {key: inputs[whose] for key, whose in same.items()}
     check_references(values, methods, inputs, sizes, size_names, file, problems)
     tax = read_schedule(values, file, problems)
     federal = "us" if system == "us" and currency == "USD" else NONE
@@ -139,7 +166,9 @@ def read(path: Path) -> Scenario:
     check_codes(values, waste, problems)
     check_plan(values, [m.id for m in methods], problems)
     check_risk(values, problems)
+    check_budget(values, file, problems)
     work, source = _work(layers, presses, size_names, file, problems)
+    ledger, books = _ledger(layers, year_begins(inputs), problems)
     if unknown_currency:  # told once; every price in another currency than the stand-in follows from it
         problems = [p for p in problems if f"the scenario in {currency}" not in p.what]
     if problems or work is None:
@@ -154,14 +183,42 @@ def read(path: Path) -> Scenario:
         presses=presses,
         grades=tuple(dict.fromkeys(k[1] for k in values if k[0] == "grades" and len(k) > 2)),
         sizes=sizes,
-        inputs=inputs,
+        inputs={key: stated for key, stated in inputs.items() if key not in same},
+        same=same,
         raw=values,
         work=work,
         work_source=source,
         tax=tax,
         waste=waste,
         note=clean(values[("note",)].value) if ("note",) in values else "",
+        ledger=ledger,
+        books=books,
     )
+
+
+def year_begins(inputs: dict[Key, StatedInput]) -> int:
+    """The month with which the shop's year begins, 1 for January."""
+    stated = inputs.get(("money", "year_begins"))
+    return 1 if stated is None else round(stated.best)
+
+
+def _ledger(
+    layers: Layers, begins: int, problems: list[Problem]
+) -> tuple[LedgerSpec | None, Ledger | None]:
+    if "ledger" not in layers.whole:
+        return None, None
+    spec, where, folder = layers.whole["ledger"]
+    log, log_where, _ = layers.whole.get("log", ({}, "", folder))
+    # What is wrong with the log's own period is told with the log.
+    period = period_in(log, log_where, [])
+    try:
+        if "file" in spec:
+            inside(folder, spec["file"], f"{where}.file")
+        settings = read_ledger_spec(spec, folder, where, period)
+        return settings, read_ledger(settings, begins=begins) if settings.path is not None else None
+    except BadInput as bad:
+        problems += bad.problems
+        return None, None
 
 
 def _work(
@@ -171,6 +228,8 @@ def _work(
     file: str,
     problems: list[Problem],
 ) -> tuple[WorkLog | None, str]:
+    if layers.work is not None:
+        return layers.work
     units = {p.id: p.units for p in presses}
     labels = {p.id: p.label for p in presses}
     ids = list(size_names)

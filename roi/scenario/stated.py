@@ -1,4 +1,4 @@
-"""A number as its owner states it: unit, best, low, high, how it is known, source and date."""
+"""A number as its owner states it: unit, best, low, high, how it is known, source, date and who stated it."""
 
 from __future__ import annotations
 
@@ -63,6 +63,8 @@ class StatedInput:
     date: str
     where: str
     unusual: str
+    valid_until: str = ""
+    by: str = ""
 
     @property
     def default(self) -> bool:
@@ -93,7 +95,8 @@ def read_input(
     where = raw.at(key)
     table: dict[str, Any] = raw.value if isinstance(raw.value, dict) else {"best": raw.value}
     problems: list[Problem] = []
-    in_dollars = raw.default and currency != "USD"
+    # What a workbook holds was turned into the scenario's currency when it was written.
+    in_dollars = raw.default and not raw.cell and currency != "USD"
     written_in = "USD" if in_dollars else currency
     wanted = unit_label(unit, written_in)
     try:
@@ -114,6 +117,16 @@ def read_input(
     if date is None:
         what, mend = f"{table['date']!r} is not a date", "write date = 2026-03-31 (year-month-day)"
         problems.append(Problem(f"{where}.date", what, mend))
+    valid_until = _date(table.get("valid_until"))
+    if valid_until is None:
+        what = f"{table['valid_until']!r} is not a date"
+        mend = "write valid_until = 2026-12-31 (year-month-day)"
+        problems.append(Problem(f"{where}.valid_until", what, mend))
+    by = table.get("by", "")
+    if not isinstance(by, str):
+        problems.append(
+            Problem(f"{where}.by", f"{by!r} is not a name", 'write by = "...", who stated the number')
+        )
     ends = {"low": best - abs(best) * SURE[how_sure], "high": best + abs(best) * SURE[how_sure]}
     for end in ends:
         if end in table:
@@ -151,7 +164,7 @@ def read_input(
     # What was made up from best is not judged: one wrong figure is one problem.
     written = {"best": best} | {end: x for end, x in (("low", low), ("high", high)) if end in table}
     problems += _limits(where, entry, written, least, most, text, percent)
-    if problems or date is None:
+    if problems or date is None or valid_until is None:
         return problems
     return StatedInput(
         key=".".join(key),
@@ -171,6 +184,8 @@ def read_input(
         date=date,
         where=where,
         unusual=_unusual(best * scale, entry, text, scale),
+        valid_until=valid_until,
+        by=_printable(by),
     )
 
 
@@ -254,6 +269,10 @@ def _in_system(stated: Stated, swap: dict[str, str]) -> Stated:
     if stated.below == ("L",) and stated.above in (("mg",), ("g",)):
         return stated  # what a liquid holds is told by the litre everywhere, as its limits are
     return Stated(tuple(swap.get(s, s) for s in stated.above), tuple(swap.get(s, s) for s in stated.below))
+
+
+def _printable(text: object) -> str:
+    return _line("".join(c if c.isprintable() else " " for c in str(text)))
 
 
 def _line(text: object) -> str:

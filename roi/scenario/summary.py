@@ -25,8 +25,9 @@ from roi.scenario.worklog import DAYS_PER_YEAR, Floats, WorkLog, nothing_to_work
 # from 250, and "more" has no upper bound: 80,000 (50,000 to 130,000) is an assumption, stated in the notes.
 RUNS = {"under_1000": 500.0, "to_5000": 2_200.0, "to_15000": 8_700.0, "to_50000": 27_000.0, "more": 80_000.0}
 DEFAULT_COLOURS = {1: 0.5, 2: 0.3, 4: 0.2}  # common practice for small commercial work, no source
-FINE_RULING, USUAL_RULING = 175.0, 133.0  # lpi, of forms above and up to 150 lpi
+FINE_RULING = 175.0  # lpi, of forms above 150 lpi; that of the others is unknown (0) until stated
 MOST_COLOURS = 16
+MOST_USUAL = 150  # lpi
 MANY = 4  # colours from which a form can need tight register
 SINGLE = ("uncoated", "tight", "above_150_lpi", "uv", "confined")
 # What readers call the keys.
@@ -45,8 +46,9 @@ SINGLE_WORDS = {
     "confined": "work that must not leave the building",
 }
 OF_FORMS = ("colours", "runs", *SINGLE)
-KEYS = ("plates_per_month", *OF_FORMS, "by_size", "press", "month_share")
+KEYS = ("plates_per_month", *OF_FORMS, "usual_ruling", "by_size", "press", "month_share")
 
+_RULING = re.compile(r"(\d+(?:\.\d+)?)\s*lpi", re.IGNORECASE)
 _PLATES = re.compile(r"(\d{1,3}(?:,\d{3})+|\d+(?:\.\d+)?)\s*(?:plates?)?\s*(?:/\s*month)?", re.IGNORECASE)
 
 
@@ -95,9 +97,9 @@ def read_summary(
     mixes = _mixes(spec, sizes, where, problems)
     press = _presses(spec, presses, sizes, where, problems)
     months = months_of(spec, where, problems)
+    usual = _usual_ruling(spec, where, problems)
     if problems:
         raise BadInput(problems)
-
     rows = _rows(plates, mixes)
     flags = {key: rows[:, 3 + n] > 0 for n, key in enumerate(SINGLE)}
     size = rows[:, 1].astype(np.intp)
@@ -110,7 +112,7 @@ def read_summary(
         size=size,
         plates=rows[:, 2].astype(np.int64),
         good=rows[:, -1],
-        ruling=np.where(flags["above_150_lpi"], FINE_RULING, USUAL_RULING),
+        ruling=np.where(flags["above_150_lpi"], FINE_RULING, usual),
         uncoated=flags["uncoated"],
         tight=flags["tight"],
         uv=flags["uv"],
@@ -128,7 +130,7 @@ def read_summary(
         skipped=(),
         notes=_notes(spec, mixes, [(press_labels or {}).get(p, p.replace("_", " ")) for p in presses]),
         date_kind="plating",
-        ruling_unknown=0.0,
+        ruling_unknown=0.0 if usual else float(rows[~flags["above_150_lpi"], 0].sum()),
     )
 
 
@@ -173,6 +175,11 @@ def _notes(spec: Mapping[str, object], mixes: Sequence[Mix], presses: Sequence[s
         notes.append(f"The colours of the forms are not stated: default shares are taken, {shares}")
     if absent := [key for key in SINGLE if not stated(key)]:
         notes.append(f"Not stated and taken as 0: {', '.join(SINGLE_WORDS[key] for key in absent)}")
+    if "usual_ruling" not in spec:
+        notes.append(
+            "How fine ordinary work is screened is not stated (usual_ruling): up to 150 lpi it is taken to be within every "
+            "method's reach"
+        )
     if "press" not in spec and len(presses) > 1:
         notes.append(f"The press of each plate size is not stated: all work is taken to run on {presses[0]}")
     if "month_share" not in spec:
@@ -249,6 +256,18 @@ def _mix(spec: Mapping[str, object], otherwise: Mix, where: str, problems: list[
             )
         )
     return mix
+
+
+def _usual_ruling(spec: Mapping[str, object], where: str, problems: list[Problem]) -> float:
+    """Lines per inch of the forms up to 150 lpi, 0 where nothing is said."""
+    value = spec.get("usual_ruling", 0)
+    parts = _RULING.fullmatch(value.strip()) if isinstance(value, str) else None
+    number = float(parts[1]) if parts else value
+    if isinstance(number, int | float) and not isinstance(number, bool) and 0 <= number <= MOST_USUAL:
+        return float(number)
+    mend = f'write "133 lpi", at most {MOST_USUAL}; finer work is above_150_lpi'
+    problems.append(Problem(f"{where} usual_ruling", f"{quoted(str(value))} is no usual ruling", mend))
+    return 0.0
 
 
 def _presses(

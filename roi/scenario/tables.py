@@ -69,8 +69,17 @@ def as_text(cell: Cell) -> str:
     return cell.isoformat()
 
 
-def read_table(path: Path, wanted: Mapping[str, str], *, sheet: str | None, where: str) -> Table:
+def read_table(
+    path: Path,
+    wanted: Mapping[str, str],
+    *,
+    sheet: str | None,
+    where: str,
+    held: Iterable[Sequence[object]] | None = None,
+) -> Table:
     """The columns of `path` whose header is a value of `wanted`, by the key of `wanted`.
+
+    held : the file's rows where they are at hand, empty ones included; the file itself is then not opened
 
     Raises
     ------
@@ -79,6 +88,8 @@ def read_table(path: Path, wanted: Mapping[str, str], *, sheet: str | None, wher
         is offered); a wanted header stands there twice. `where` is the table of the scenario that names the
         file.
     """
+    if held is not None:
+        return _of_rows((_row(row) for row in held), path.name, wanted, where)
     if not path.is_file():
         raise BadInput(
             [
@@ -97,14 +108,20 @@ def read_table(path: Path, wanted: Mapping[str, str], *, sheet: str | None, wher
     else:
         text, notes = _decoded(path)
         rows = _csv_rows(path, text)
+    return _of_rows(rows, path.name, wanted, where, notes)
+
+
+def _of_rows(
+    rows: Iterable[Sequence[Cell]], file: str, wanted: Mapping[str, str], where: str, notes: tuple[str, ...] = ()
+) -> Table:
     numbered = ((number, row) for number, row in enumerate(rows, start=1) if row)
     header = [as_text(cell) for cell in next(numbered, (0, ()))[1]]
     if not header:
-        raise BadInput([Problem(path.name, "is empty", "export the log again, with its header line")])
-    places = _places(header, wanted, path.name, where)
+        raise BadInput([Problem(file, "is empty", "export it again, with its header line")])
+    places = _places(header, wanted, file, where)
     table = _gathered(numbered, header, places, notes)
     if not table.rows.size:
-        raise BadInput([Problem(path.name, "has a header but no rows", "export the log again")])
+        raise BadInput([Problem(file, "has a header but no rows", "export it again")])
     return table
 
 
@@ -239,8 +256,7 @@ def _xlsx_rows(path: Path, sheet: str | None, where: str) -> Iterator[Sequence[C
                 page = book.worksheets[names.index(sheet) if sheet is not None else 0]
                 page.reset_dimensions()  # some exporters write a wrong extent, which would cut rows off
                 for values in page.iter_rows(values_only=True):
-                    row = [_cell(value) for value in values]
-                    yield row if _filled(row) else []
+                    yield _row(values)
             finally:
                 book.close()
     except (zipfile.BadZipFile, InvalidFileException, KeyError, IndexError, ValueError, ParseError) as fault:
@@ -253,6 +269,12 @@ def _xlsx_rows(path: Path, sheet: str | None, where: str) -> Iterator[Sequence[C
                 )
             ]
         ) from None
+
+
+def _row(values: Sequence[object]) -> Sequence[Cell]:
+    """A row's cells, empty where all of them are."""
+    row = [_cell(value) for value in values]
+    return row if _filled(row) else []
 
 
 def _cell(value: object) -> Cell:

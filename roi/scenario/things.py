@@ -44,6 +44,11 @@ RESERVED = (
     "Stressed",
     "Changes",
     "Checks",
+    "Scenario",
+    "Forms",
+    "Job log",
+    "Log columns",
+    "Plates a month",
 )
 
 _FORMAT_TOLERANCE = 0.0002  # metres: sizes in inches and millimetres round differently
@@ -51,12 +56,14 @@ _FORMAT_TOLERANCE = 0.0002  # metres: sizes in inches and millimetres round diff
 
 @dataclass(frozen=True)
 class Size:
-    """A plate size; sides in metres, the short one first."""
+    """A plate size; sides in metres, the short one first; `name` and `format` as stated."""
 
     id: str
     label: str
     short: float
     long: float
+    name: str = ""
+    format: str = ""
 
     @property
     def area(self) -> float:
@@ -127,7 +134,8 @@ def read_sizes(layers: Layers, file: str, problems: list[Problem]) -> tuple[tupl
             problems.append(Problem(f"{where}.{name}", str(wrong), wrong.mend))
             continue
         short, long = sorted((width, height))
-        found.append(Size(name, f"{label} ({clean(row['format'])})", short, long))
+        format_ = clean(row["format"])
+        found.append(Size(name, f"{label} ({format_})", short, long, label, format_))
     if not table:
         problems.append(
             Problem(

@@ -28,6 +28,23 @@ DATE_KINDS = ("plating", "press", "invoice", "delivery")
 
 
 @dataclass(frozen=True)
+class Loads:
+    """Levels of load, shape (n,) each, n from 1 to 24, in rising order of minutes.
+
+    days : days a year;  plates : plates a day;  area : m2 a day
+    typical, busy : positions of those days, from 0; the last level is the busiest day
+    basis : in words, what the days are taken from
+    """
+
+    days: Floats
+    plates: Floats
+    area: Floats
+    typical: int
+    busy: int
+    basis: str
+
+
+@dataclass(frozen=True)
 class WorkLog:
     """Forms of a period; every array is 1-D, one row a form, all of one length.
 
@@ -48,6 +65,12 @@ class WorkLog:
     date_kind : what the date says, one of plating, press, invoice, delivery
     ruling_unknown : weight of the forms without a ruling
     row : row of the file that a form was read from, the header being the first; None for a summary
+
+    Of work that a workbook has kept, forms alike put together into a row, and None elsewhere:
+
+    bin : the run bin of the row's forms, from 1: it stays when plate lives change
+    jobs : jobs of the period; a job's forms of different rows share it evenly
+    loads : levels of load
     """
 
     weight: Floats
@@ -77,6 +100,9 @@ class WorkLog:
     date_kind: str
     ruling_unknown: float
     row: Whole | None = None
+    bin: Index | None = None
+    jobs: Floats | None = None
+    loads: Loads | None = None
 
     @property
     def per_year(self) -> float:

@@ -5,7 +5,6 @@ A template chooses blocks and their order; `summary` puts them on the page. Figu
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Callable, Sequence
 
 from openpyxl.chart import Reference
@@ -18,12 +17,16 @@ from roi.answers.firmness import DELIVERED, too_close
 from roi.answers.invoices import LABEL as INVOICED
 from roi.answers.mistakes import beside_the_verdict, mistakes
 from roi.answers.ranges import told
+from roi.answers.reconcile_words import baseline
+from roi.answers.undoing import UNSTATED
 from roi.model.comparison import FAMILIES
+from roi.workbook.block_parts import put_heads, put_list
 from roi.workbook.cells import put_formula, put_text
 from roi.workbook.charts import line_chart, stacked_bars
 from roi.workbook.front import Front
 from roi.workbook.inputs import STATUS
 from roi.workbook.placing import HEAD
+from roi.workbook.reader_blocks import open_points, paid_at_first, scope, sign_off, tax_basis
 from roi.workbook.styles import number_format
 from roi.workbook.template import NEW_PAGE, fill
 
@@ -58,7 +61,9 @@ _SHOWN = {"irr": "0.0%", "mirr": "0.0%", "payback": "0.0", "discounted_payback":
 _CHART_ROWS = 13
 
 
-_LINE = 112  # characters that fit across the page
+_MARK = " *"  # ends what only this program can work out: it doesn't follow the inputs
+_HOLDS = "* As delivered; nothing has been changed since."
+_OLD = ("* Out of date: changes since delivery: ", ". Run roi again.")
 _CAUTION = (
     "Tax treatment is for an accountant; chemistry, waste and electrical work follow safety data sheets, local rules and "
     "licensed practice: see Sources and cautions."
@@ -92,22 +97,33 @@ def _closing(sheet: Worksheet, front: Front, row: int) -> int:
 def _lines(sheet: Worksheet, front: Front, row: int, texts: Sequence[str]) -> int:
     if not texts:
         return row
-    return _list(sheet, row, [fill(text, front.facts) for text in texts], sign="") + 1
+    return put_list(sheet, row, [front.shown(fill(text, front.facts)) for text in texts], sign="") + 1
 
 
 def _verdict(sheet: Worksheet, front: Front, row: int) -> int:
-    for name in front.template.sentences:
+    names = list(front.template.sentences)
+    if "How sure" in names and too_close(front.study):  # said before anything that sounds decided
+        names.insert(0, names.pop(names.index("How sure")))
+    for name in names:
         if name in DELIVERED:
             # Only this program can draw and search: the text is as delivered; the count of changes says when it is old.
             text = DELIVERED[name](front.study)
             if text:
                 style = "Strong" if name == "How sure" and too_close(front.study) else "Said"
-                row = _list(sheet, row, [text + " (As delivered.)"], sign="", style=style)
+                row = put_list(sheet, row, [front.shown(text) + _MARK], sign="", style=style)
             continue
         if name not in front.said:  # speaks of a sheet that the template leaves out
             continue
         # Last of all and blank while the room keeps up: a warning, where it is one.
         front.say(sheet, row, name, "Strong" if name in ("Verdict", "Keeping up") else "Said")
+        row += 1
+    if books := baseline(front.study):  # whatever the template chooses: all else rests on today's cost
+        row = put_list(sheet, row, [books + _MARK], sign="", style="Strong")
+    if front.changed:
+        count, changed = front.count_changed("", "low", "high"), f"{front.changed}+{front.ranges_changed}"
+        body = f'=IF({changed}=0,"{_HOLDS}","{_OLD[0]}"&FIXED({changed},0)&"{_OLD[1]}")'
+        says = f"{_OLD[0]}{count}{_OLD[1]}" if count else _HOLDS
+        put_formula(sheet, row, 1, body, says, "@", front.results, "Note")
         row += 1
     return row + 1
 
@@ -140,7 +156,7 @@ def _by_family(sheet: Worksheet, front: Front, row: int) -> int:
 def _by_year(sheet: Worksheet, front: Front, row: int) -> int:
     """Flows after tax of each method, years downward; years beyond those looked ahead are 0."""
     flows, where = front.study.cash_flow.flows, front.places.where(sheet.title)
-    _heads(sheet, front, row, f"Cash flow after tax by year, {front.currency}, costs negative")
+    put_heads(sheet, front, row, f"Cash flow after tax by year, {front.currency}, costs negative")
     first = row + 1
     for year in range(len(front.study.shop.years)):
         row += 1
@@ -167,14 +183,14 @@ def _decides(sheet: Worksheet, front: Front, row: int) -> int:
     title = "What decides: inputs that alone would turn the answer or come closest, in cash (as delivered)"
     put_text(sheet, row, 1, title, "Strong")
     ends = [told(end, front.ranges.winner, front.currency) for end in front.ranges.nearest[:6]]
-    return _list(sheet, row + 1, ends or ["Nothing competes."]) + 1
+    return put_list(sheet, row + 1, ends or ["Nothing competes."]) + 1
 
 
 def _to_replace(sheet: Worksheet, front: Front, row: int) -> int:
     title = "Defaults to confirm first: those whose range cuts the lead most (as delivered)"
     put_text(sheet, row, 1, title, "Strong")
     moving = sorted((e for e in front.ranges.nearest if e.stated.default), key=lambda e: e.lead)
-    return _list(sheet, row + 1, ["; ".join(e.stated.label for e in moving[:8]) or "None."]) + 1
+    return put_list(sheet, row + 1, ["; ".join(e.stated.label for e in moving[:8]) or "None."]) + 1
 
 
 def _mistakes(sheet: Worksheet, front: Front, row: int) -> int:
@@ -182,13 +198,13 @@ def _mistakes(sheet: Worksheet, front: Front, row: int) -> int:
     which = beside_the_verdict if "Keeping up" in front.template.sentences else mistakes
     found = [f"{p.what}: {p.mend}" if p.mend else p.what for p in which(front.study, front.delivered)]
     put_text(sheet, row, 1, "Likely mistakes (as delivered)", "Strong")
-    return _list(sheet, row + 1, found or ["None found."]) + 1
+    return put_list(sheet, row + 1, [*map(front.shown, found)] or ["None found."]) + 1
 
 
 def _rests_on(sheet: Worksheet, front: Front, row: int) -> int:
     put_text(sheet, row, 1, "What it rests on, and cautions", "Strong")
-    row = _list(sheet, row + 1, [*front.study.scenario.work.notes, _CAUTION])
-    for label in (label for label in front.said if label.endswith(INVOICED)):
+    row = put_list(sheet, row + 1, [*map(front.shown, front.study.scenario.work.notes), _CAUTION])
+    for label in (label for label in front.said if label.endswith(INVOICED) or label == UNSTATED):
         front.say(sheet, row, label, "Said")
         row += 1
     return row + 1
@@ -199,27 +215,11 @@ def _new_page(sheet: Worksheet, front: Front, row: int) -> int:
     return row
 
 
-def _list(sheet: Worksheet, row: int, texts: Sequence[str], sign: str = "– ", style: str = "Said") -> int:
-    """Texts a line each, long ones going on in the next row. Returns the next free row."""
-    for text in texts:
-        for i, part in enumerate(textwrap.wrap(text[:1].upper() + text[1:], _LINE)):
-            put_text(sheet, row, 1, (sign if i == 0 or not sign else "   ") + part, style)
-            row += 1
-    return row
-
-
-def _heads(sheet: Worksheet, front: Front, row: int, title: str) -> None:
-    put_text(sheet, row, 1, title, "Head")
-    for i, method in enumerate(front.study.scenario.methods):
-        today = " (today)" if method.id == front.study.scenario.current else ""
-        put_text(sheet, row, 2 + i, method.short + today, "Heads")
-
-
 def _table(
     sheet: Worksheet, front: Front, row: int, title: str, measures: Sequence[tuple[str, str, str]]
 ) -> int:
     """Measures downward, methods along: (label, row of Comparison, row that says whether it exists)."""
-    _heads(sheet, front, row, title)
+    put_heads(sheet, front, row, title)
     for label, key, flag in measures:
         row += 1
         _measure(sheet, front, row, label, key, flag)
@@ -345,6 +345,8 @@ def _family_chart(sheet: Worksheet, front: Front, row: int) -> int:
 
 def _place(sheet: Worksheet, chart: ChartBase, row: int) -> int:
     chart.width, chart.height = 24, 6.4
+    if any(broken.id == row - 1 for broken in sheet.row_breaks.brk):
+        row += 1  # at the very top of a page its edge would be drawn at the foot of the page before
     sheet.add_chart(chart, f"A{row}")
     return row + _CHART_ROWS
 
@@ -365,5 +367,10 @@ BLOCKS: dict[str, Callable[[Worksheet, Front, int], int]] = {
     "likely mistakes": _mistakes,
     "rests on": _rests_on,
     "closing": _closing,
+    "scope": scope,
+    "paid at first": paid_at_first,
+    "tax basis": tax_basis,
+    "open points": open_points,
+    "sign-off": sign_off,
     NEW_PAGE: _new_page,
 }

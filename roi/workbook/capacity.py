@@ -12,7 +12,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from roi.answers.capacity import Keeping
 from roi.engine.expression import Data, Leaf
 from roi.model.capacity import AT_ONCE
-from roi.model.overtime import is_counted
+from roi.model.overtime import TOGETHER, is_counted
 from roi.units.quantity import unit_label
 from roi.workbook.cells import put_formula, put_text
 from roi.workbook.charts import MOST_SERIES
@@ -93,7 +93,7 @@ class _Writer:
         """Whether any of it is among the costs."""
         if not is_counted(self.front.study.scenario):
             return "None of this is among the costs: overtime stands beside them."
-        return "Overtime, or one further unit where cheaper, is counted in labour at year 1's hours; the rest isn't."
+        return "Overtime, or further units where cheaper, is counted in labour at year 1's hours; the rest isn't."
 
     def put(self, row: int, column: int, leaf: Leaf, i: int = 0, shown: str = "") -> None:
         """One figure of a line or of data, fetched."""
@@ -144,7 +144,7 @@ class _Writer:
         priced = [
             (sheet, name)
             for sheet in self.found.making.values()
-            for name in sheet.names("stations")
+            for name in (*sheet.names("stations"), TOGETHER)
             if f"capacity.unit.{name}.yearly" in sheet.lines
         ]
         if not priced:
@@ -156,9 +156,8 @@ class _Writer:
             for words, key, shown in _FURTHER:
                 row += 1
                 line = sheet.lines[f"capacity.unit.{name}.{key}"]
-                self.label(
-                    row, f"{sheet.method.short}, {sheet.label('stations', name)}: {words}", self.unit(line)
-                )
+                station = "all of these" if name == TOGETHER else sheet.label("stations", name)
+                self.label(row, f"{sheet.method.short}, {station}: {words}", self.unit(line))
                 self.put(row, _AT, line, shown=shown)
         return row + 2
 

@@ -20,15 +20,15 @@ from roi.engine.expression import Data, Gather, Leaf
 from roi.engine.formula import Where, formula
 from roi.scenario.things import CASES
 from roi.units.quantity import unit_label
-from roi.workbook.cells import QuickCells, Results, fit_label, fit_row, put_text
+from roi.workbook.cells import HERE, QuickCells, Results, fit_label, fit_row, put_text
 from roi.workbook.lines import LABEL_WIDTH, RATE
 from roi.workbook.placing import HEAD, VALUE, Places, quoted
+from roi.workbook.ready import ReadyRows
 from roi.workbook.styles import number_format, set_up_page
 
 FIRST = VALUE + 1  # the column of the first case; before it stands the value in the case started from
 # Cells as far down as any, for the length of a formula before rows are known.
 _FAR, _FAR_FIXED = "D$8888", "$C$8888"
-_HERE = "\0"  # stands for the case's own column in a formula that is written once for a row
 
 
 class CaseSheets:
@@ -100,11 +100,11 @@ class CaseSheets:
         """Sheet, row, column letter and whether the column goes along with the case, as seen from a trial."""
         if isinstance(leaf, Line) and leaf.column.key == "cases":
             sheet, at, _ = self.places.cell(leaf)
-            return sheet, at, _HERE, True
+            return sheet, at, HERE, True
         if trial is not None:
             if (trial, leaf) in self._row:
                 sheet, at = self._row[trial, leaf]
-                return sheet, at + row, _HERE, True
+                return sheet, at + row, HERE, True
             for ancestor, position in trial.ancestry:
                 if (ancestor, leaf) in self._row:
                     sheet, at = self._row[ancestor, leaf]
@@ -138,8 +138,13 @@ def write_case_sheet(
     worked: dict[Trial, Worked],
     results: Results,
     currency: str,
+    ready: dict[str, ReadyRows] | None,
 ) -> Worksheet:
-    """Write a column's sheet of cases. known : values in the best case; worked : values in each trial's cases."""
+    """Write a column's sheet of cases.
+
+    known : values in the best case;  worked : values in each trial's cases
+    ready : where its rows are kept until the file is finished; None writes cells, for a sheet that will be moved
+    """
     sheet = book.create_sheet(column.title + CASES)
     put_text(sheet, 1, 1, sheet.title, "Headline")
     note = (
@@ -148,7 +153,7 @@ def write_case_sheet(
     put_text(sheet, 2, 1, note, "Note")
     for place, head in ((1, "Line"), (2, "Unit"), (VALUE, "Before"), (FIRST, "Cases")):
         put_text(sheet, HEAD, place, head, "Head" if place < VALUE else "Heads")
-    writer = _CaseWriter(sheet, column, sheets, known, worked, results, currency)
+    writer = _CaseWriter(sheet, column, sheets, known, worked, results, currency, ready)
     widest = 1
     for trial, mine in sheets.sections[column]:
         writer.section(trial, mine)
@@ -173,11 +178,14 @@ class _CaseWriter:
         worked: dict[Trial, Worked],
         results: Results,
         currency: str,
+        ready: dict[str, ReadyRows] | None,
     ) -> None:
         self.sheet, self.column, self.sheets, self.known, self.worked = sheet, column, sheets, known, worked
-        self.results = results.setdefault(sheet.title, {})
         self.currency = currency
-        self.quick = QuickCells(sheet)
+        mine = results.setdefault(sheet.title, {})
+        self.cells: QuickCells | ReadyRows = QuickCells(sheet, mine)
+        if ready is not None:
+            self.cells = ready[sheet.title] = ReadyRows(sheet, mine)
         self._at_hand: tuple[tuple[Trial, Leaf] | None, list[Any]] = (None, [])
 
     def section(self, trial: Trial, mine: list[Leaf]) -> None:
@@ -205,22 +213,18 @@ class _CaseWriter:
         shown = number_format(leaf.unit, self.currency, flag=leaf.flag, percent=leaf.unit == RATE)
         label = leaf.label if leaf.axis is None else f"{leaf.label}, {leaf.axis.labels[row]}"
         unit = unit_label(leaf.unit, self.currency) or ("0 or 1" if leaf.flag else "number")
-        self.quick.text(at, 1, label, "Label")
+        self.cells.text(at, 1, label, "Label")
         fit_label(self.sheet, at, label, LABEL_WIDTH)
-        self.quick.text(at, 2, unit, "Label")
+        self.cells.text(at, 2, unit, "Label")
         before = "=" + self._before(trial, leaf, row)
         if trial.parent is None:
-            self.quick.formula(at, VALUE, before, shown)
-            self.results[f"{get_column_letter(VALUE)}{at}"] = self._best(leaf, row)
+            self.cells.across(at, VALUE, before, shown, [self._best(leaf, row)])
         if moved:
             assert isinstance(leaf, Line)
             text = self._changed(trial, leaf) or formula(leaf.formula, where, row)
         else:
             text = before
-        for i, value in enumerate(self._values(trial, leaf, row)):
-            letter = get_column_letter(FIRST + i)
-            self.quick.formula(at, FIRST + i, text.replace(_HERE, letter), shown)
-            self.results[f"{letter}{at}"] = value
+        self.cells.across(at, FIRST, text, shown, self._values(trial, leaf, row))
 
     def _changed(self, trial: Trial, line: Line) -> str | None:
         """The reference to the changed value, where the line fetches an input that the trial changes."""

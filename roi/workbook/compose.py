@@ -25,14 +25,17 @@ from roi.scenario.things import CASES
 from roi.workbook.break_even import write_break_even
 from roi.workbook.capacity import write_capacity
 from roi.workbook.cases import CaseSheets, write_case_sheet
-from roi.workbook.cells import Results, put_text
+from roi.workbook.cells import Results, put_text, speak
 from roi.workbook.claims import write_claims
 from roi.workbook.front import Front, write_about, write_changes, write_sources, write_words
 from roi.workbook.inputs import lay_out_inputs, write_inputs, write_units
+from roi.workbook.kept import write_forms, write_scenario
+from roi.workbook.kept_out import KeptOut
 from roi.workbook.lines import write_column
 from roi.workbook.mixed import write_mixed
 from roi.workbook.placing import Places
 from roi.workbook.risk import write_risk
+from roi.workbook.say_the_rest import names_of, say_the_rest
 from roi.workbook.sensitivity import write_sensitivity
 from roi.workbook.stresses import write_stresses
 from roi.workbook.styles import add_styles
@@ -60,6 +63,8 @@ def compose(
     """
     composer = _Composer(study, delivered, made, template, changes, prefix)
     composer.write()
+    front = composer.front
+    KeptOut([study.scenario], template).from_book(composer.book, front.results, front.alt_text, front.ready)
     return composer.book, composer.front
 
 
@@ -104,6 +109,7 @@ class _Composer:
         self._lay_out()
         self.book = Workbook()
         add_styles(self.book, template.house)
+        speak(self.book, template.tongue, names_of(study.scenario))
         self.front = Front(
             study,
             self.places,
@@ -150,6 +156,7 @@ class _Composer:
         about_it.description = (
             "What each way of making plates costs over years; live formulas, inputs on one sheet."
         )
+        say_the_rest(self.book, self.book.worksheets)
 
     def _makers(self) -> list[tuple[str, Callable[[], object]]]:
         """What writes each sheet, in the order of writing: the usual order of those that the template doesn't list."""
@@ -165,6 +172,7 @@ class _Composer:
             *((column.title, self._column(column)) for column in self.columns),
             ("Replacement", self._replacing),
             ("Changes", lambda: write_changes(book, front)),
+            *self._kept(),
             ("Sources and cautions", lambda: write_sources(book, front)),
             ("Checks", self._column(self.checks)),
             *((column.title, self._column(column)) for column in self.working),
@@ -189,9 +197,21 @@ class _Composer:
 
     def _cases(self, column: Column) -> Callable[[], object]:
         front = self.front
+        # Among several scenarios sheets are moved to another workbook, which rows kept as text could not follow.
+        ready = None if self.prefix else front.ready
         return lambda: write_case_sheet(
-            self.book, column, self.case_sheets, front.values, self.worked, front.results, front.currency
+            self.book, column, self.case_sheets, front.values, self.worked, front.results, front.currency, ready
         )
+
+    def _kept(self) -> list[tuple[str, Callable[[], object]]]:
+        """What makes a workbook a scenario of its own; among several scenarios, none is read back."""
+        if self.prefix:
+            return []
+        scenario, keys = self.study.scenario, [row.key for row in self.rows if not isinstance(row, str)]
+        return [
+            ("Scenario", lambda: write_scenario(self.book, scenario, keys)),
+            ("Forms", lambda: write_forms(self.book, scenario)),
+        ]
 
     def _words(self) -> None:
         front = self.front
@@ -264,6 +284,8 @@ _PURPOSES = {
     "Cash flow": "money by year, and what each method saves against today",
     "Comparison": "every measure of every method, and which is cheapest",
     "Changes": "inputs as delivered and as they are now",
+    "Scenario": "texts and switches that this workbook is a scenario of, for the program to read",
+    "Forms": "the work that the program reads with it, without names",
     "Sources and cautions": "where methods and figures come from, and what can hurt",
     "Checks": "the figures checked against one another",
     "Break-even": "where two methods cost the same: by volume, by price",

@@ -19,7 +19,7 @@ from collections.abc import Mapping
 from datetime import UTC, datetime
 from numbers import Real
 from pathlib import Path
-from typing import BinaryIO
+from typing import BinaryIO, Protocol
 from xml.etree import ElementTree
 from xml.sax.saxutils import escape, quoteattr
 
@@ -28,6 +28,15 @@ from openpyxl.utils.cell import rows_from_range
 Result = float | int | str | bool
 Results = Mapping[str, Mapping[str, Result]]
 AltTexts = Mapping[tuple[str, int], str]
+
+
+class Rows(Protocol):
+    """Rows that are put into a saved sheet, results and all."""
+
+    def put_into(self, xml: str) -> str:
+        """The sheet's part with the rows in it."""
+        ...
+
 
 ERROR_VALUES = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"})
 PROBLEMS_NAMED = 5
@@ -51,6 +60,7 @@ def finish(
     results: Results,
     *,
     alt_text: AltTexts | None = None,
+    ready: Mapping[str, Rows] | None = None,
     made: datetime | None = None,
 ) -> None:
     """Copy the workbook `source` to `target`, with results, chart caches, descriptions and dates filled in.
@@ -61,6 +71,7 @@ def finish(
     target : where the finished workbook goes; written beside it first, then moved into place
     results : sheet title -> cell ("B7") -> result of that formula cell, in the unit the cell shows
     alt_text : (sheet title, position of the chart on that sheet, from 0 in the order added) -> description
+    ready : sheet title -> rows to put into that sheet, with their results; those are in `results` too, for whoever refers to them
     made : date the document says it was created and modified, without time zone meaning UTC; None: as saved
 
     Raises
@@ -78,14 +89,20 @@ def finish(
     unfinished = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
         with zipfile.ZipFile(source) as old, zipfile.ZipFile(unfinished, "w") as new:
-            _copy(_Book(old, results), new, alt_text or {}, made)
+            _copy(_Book(old, results), new, alt_text or {}, ready or {}, made)
         os.replace(unfinished, target)
     except BaseException:
         unfinished.unlink(missing_ok=True)
         raise
 
 
-def _copy(book: _Book, new: zipfile.ZipFile, alt_text: AltTexts, made: datetime | None) -> None:
+def _copy(
+    book: _Book,
+    new: zipfile.ZipFile,
+    alt_text: AltTexts,
+    ready: Mapping[str, Rows],
+    made: datetime | None,
+) -> None:
     """Every part in its old order, finished on the way; refuses at the end with all problems found."""
     sheets = {part: title for title, part in book.parts.items()}
     drawings = {drawing: title for title in book.parts if (drawing := book.drawing_of(title))}
@@ -100,7 +117,9 @@ def _copy(book: _Book, new: zipfile.ZipFile, alt_text: AltTexts, made: datetime 
     ]
     for name in book.package.namelist():
         content = book.package.read(name)
-        if name in sheets:
+        if name in sheets and sheets[name] in ready:
+            content = ready[sheets[name]].put_into(content.decode()).encode()
+        elif name in sheets:
             content = _with_results(content.decode(), sheets[name], book.results, problems).encode()
         elif name.startswith("xl/charts/"):
             content = _with_caches(content.decode(), name, book, problems).encode()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property, partial
 from typing import Protocol
 
 from openpyxl import Workbook
@@ -14,19 +15,36 @@ from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.worksheet import Worksheet
 
 import roi
+from roi.answers.cautions import cautions
 from roi.answers.ranges import Ranges
 from roi.engine.column import Line
 from roi.engine.evaluate import Values
 from roi.engine.words import Sentence
 from roi.model.study import Study
-from roi.scenario.catalogue import load
 from roi.scenario.stated import StatedInput
-from roi.workbook.cells import Results, fit_label, put_formula, put_label, put_number, put_text
+from roi.workbook.cells import (
+    Results,
+    fit_label,
+    put_formula,
+    put_kept,
+    put_label,
+    put_number,
+    put_text,
+    spoken,
+    tongue_of,
+)
 from roi.workbook.house import House
 from roi.workbook.inputs import HIGH, LOW, VALUE
+from roi.workbook.kept_out import KeptOut
 from roi.workbook.placing import HEAD, Places
+from roi.workbook.ready import ReadyRows
 from roi.workbook.styles import number_format, set_up_page
 from roi.workbook.template import Template
+from roi.workbook.tongue import Spoken
+
+_AS_THEY_ARE = (
+    "Names of sheets, keys, statuses and what was stated as a source stay as they are: formulas and the program refer to them."
+)
 
 
 @dataclass(frozen=True)
@@ -65,6 +83,7 @@ class Front:
     said: dict[str, Said] = field(default_factory=dict)
     deciding: Callable[[Worksheet, int], int] | None = None
     alt_text: dict[tuple[str, int], str] = field(default_factory=dict)
+    ready: dict[str, ReadyRows] = field(default_factory=dict)
 
     @property
     def currency(self) -> str:
@@ -93,15 +112,15 @@ class Front:
     @property
     def facts(self) -> dict[str, str]:
         """What fills the placeholders of a template."""
-        shop = self.study.scenario.name
-        return {
-            "shop": shop,
-            "date": self.made.date().isoformat(),
-            "currency": self.currency,
-            "version": roi.__version__,
-            "prepared_for": self.template.prepared_for or shop,
-            "prepared_by": self.template.prepared_by or f"roi version {roi.__version__}",
-        }
+        return self.template.facts(self.study.scenario.name, self.currency, self.made)
+
+    @cached_property
+    def _kept_out(self) -> KeptOut:
+        return KeptOut([self.study.scenario], self.template)
+
+    def shown(self, text: str) -> str:
+        """A text as it may be shown: for one that is cut into lines, where a name could not be found afterwards."""
+        return self._kept_out.without(text)
 
     def say(self, sheet: Worksheet, row: int, label: str, style: str) -> None:
         """Show a sentence of the Words sheet on another, in its first column."""
@@ -114,6 +133,7 @@ class Front:
 
     def describe(self, sheet: Worksheet, text: str) -> None:
         """Give the next chart added to a sheet its alternative text."""
+        text = spoken(sheet, text)
         self.alt_text[(sheet.title, sum(title == sheet.title for title, _ in self.alt_text))] = text
 
 
@@ -131,11 +151,13 @@ def write_words(sheet: Worksheet, front: Speaker, sentences: Sequence[Sentence],
     where = front.places.where(sheet.title)
     put_text(sheet, row, 1, "Sentences", "Section")
     row += 1
-    for sentence in sentences:
+    tongue = tongue_of(sheet)
+    for each in sentences:
+        sentence = each.told_in(partial(tongue.say, place=sheet.title, piece=True)) if tongue else each
         pieces = [*sentence.pieces, *sentence.otherwise]
         first, last = row + 1, row + len(pieces)
         joined = sentence.joined([f"C{r}" for r in range(first, last + 1)], where)
-        text = sentence.text(front.values)
+        text = Spoken(sentence.text(front.values))
         put_text(sheet, row, 1, sentence.label, "Label")
         put_text(sheet, row, 2, "text", "Label")
         put_formula(sheet, row, 3, joined, text, "@", front.results)
@@ -144,10 +166,11 @@ def write_words(sheet: Worksheet, front: Speaker, sentences: Sequence[Sentence],
             put_text(sheet, first + i, 1, f"{sentence.label}, piece {i + 1}", "Label")
             put_text(sheet, first + i, 2, "text", "Label")
             written = piece.formula(where)
+            piece_says = Spoken(piece.say(front.values))
             if written is None:
-                put_text(sheet, first + i, 3, piece.say(front.values), "Figure")
+                put_kept(sheet, first + i, 3, piece_says, "Figure")
             else:
-                put_formula(sheet, first + i, 3, written, piece.say(front.values), "@", front.results)
+                put_formula(sheet, first + i, 3, written, piece_says, "@", front.results)
         row = last + 1
 
 
@@ -206,13 +229,9 @@ def write_sources(book: Workbook, front: Front) -> None:
     put_text(sheet, 1, 1, "Sources and cautions", "Headline")
     put_text(sheet, HEAD, 1, "Matter", "Head")
     put_text(sheet, HEAD, 2, "What to know", "Head")
-    known = load("cautions.toml")
-    always: list[str] = list(known["always"])  # type: ignore[call-overload]
-    named = list(dict.fromkeys([*(c for m in scenario.methods for c in m.cautions), *always]))
     rows: list[tuple[str, str]] = [("Cautions", "")]
-    for name in named:
-        methods = ", ".join(m.short for m in scenario.methods if name in m.cautions) or "All"
-        rows.append((f"{name.replace('_', ' ').capitalize()} ({methods})", str(known[name]["text"])))  # type: ignore[index]
+    for caution in cautions(scenario):
+        rows.append((f"{caution.matter} ({', '.join(caution.methods) or 'All'})", caution.text))
     rows += [("Work", ""), ("Read from", scenario.work_source)]
     rows += [("Note", note) for note in scenario.work.notes]
     rows += [("Rows left out", str(p)) for p in scenario.work.skipped]
@@ -247,7 +266,7 @@ def write_sources(book: Workbook, front: Front) -> None:
     for i, (matter, text) in enumerate(rows):
         put_text(sheet, HEAD + 1 + i, 1, matter, "Section" if not text else "Label")
         put_text(sheet, HEAD + 1 + i, 2, text, "Section" if not text else "Prose")
-        sheet.row_dimensions[HEAD + 1 + i].height = _height(text, 96)
+        sheet.row_dimensions[HEAD + 1 + i].height = _height(spoken(sheet, text), 96)
         fit_label(sheet, HEAD + 1 + i, matter, 44)
     sheet.column_dimensions["A"].width, sheet.column_dimensions["B"].width = 44, 96
     sheet.freeze_panes = sheet.cell(HEAD + 1, 1)
@@ -293,6 +312,8 @@ def write_about(sheet: Worksheet, front: Front, purposes: dict[str, str]) -> Non
             "Print the sheets you want to read: those that end in 'cases' run to many pages and are there to be traced.",
         ),
     ]
+    if (tongue := tongue_of(sheet)) is not None:
+        rows.append(("Language", f"{tongue.name}. {_AS_THEY_ARE}"))
     write_about_rows(sheet, rows, purposes)
 
 
@@ -302,7 +323,7 @@ def write_about_rows(sheet: Worksheet, rows: Sequence[tuple[str, str]], purposes
     for label, text in rows:
         put_text(sheet, row, 1, label, "Strong")
         put_text(sheet, row, 2, text, "Prose")
-        sheet.row_dimensions[row].height = _height(text, 100)
+        sheet.row_dimensions[row].height = _height(spoken(sheet, text), 100)
         row += 1
     row += 1
     put_text(sheet, row, 1, "Colours", "Strong")

@@ -16,13 +16,15 @@ from roi.scenario.catalogue import STATUSES
 from roi.scenario.scenario import Scenario
 from roi.scenario.stated import StatedInput
 from roi.units.quantity import unit_label
-from roi.workbook.cells import fit_row, put_label, put_number, put_text
+from roi.workbook.cells import fit_row, put_kept, put_label, put_number, put_text, spoken, tongue_of
 from roi.workbook.placing import HEAD, Places
 from roi.workbook.styles import number_format, set_up_page
+from roi.workbook.tongue import Spoken
 
-HEADS = ("Input", "Unit", "Value", "Low", "High", "Status", "Source", "Date", "Key")
-VALUE, LOW, HIGH, STATUS, SOURCE, DATE, KEY = range(3, 10)
-WIDTHS = (58, 18, 14, 12, 12, 12, 60, 12, 44)
+HEADS = ("Input", "Unit", "Value", "Low", "High", "Status", "Source", "Date", "Key", "Stated by")
+VALUE, LOW, HIGH, STATUS, SOURCE, DATE, KEY, BY = range(3, 11)
+WIDTHS = (58, 18, 14, 12, 12, 12, 60, 12, 44, 22)
+NOBODY = "not stated"  # where no one is named: cells that may be changed are never empty
 _SECTIONS = {
     "money": "Money over time", "growth": "Growth", "work": "Work of a year", "shop": "The shop", "grades": "Wages",
     "presses": "Presses", "bought_in": "Plates bought in",
@@ -38,7 +40,9 @@ def used_inputs(scenario: Scenario, book: Book) -> list[StatedInput]:
 def section_title(scenario: Scenario, key: str) -> str:
     """The heading that an input stands below."""
     head, *rest = key.split(".")
-    return scenario.method(rest[0]).label if head == "methods" else _SECTIONS.get(head, head)
+    if head == "methods":  # one that another is the same as may itself stand outside the comparison
+        return next((m.label for m in scenario.methods if m.id == rest[0]), rest[0])
+    return _SECTIONS.get(head, head)
 
 
 def lay_out_inputs(
@@ -79,7 +83,10 @@ def write_inputs(book: Workbook, rows: list[StatedInput | str], currency: str) -
     said = "Change a value in a boxed cell and everything follows. Items can't be added here: add them in the scenario."
     put_text(sheet, 2, 1, said, "Note")
     for i, head in enumerate(HEADS):
-        put_text(sheet, HEAD, i + 1, head, "Head")
+        # Headings are how the sheet is read back: in another language theirs stand above.
+        put_kept(sheet, HEAD, i + 1, head, "Head")
+        if tongue_of(sheet):
+            put_text(sheet, HEAD - 1, i + 1, head, "Section")
         sheet.column_dimensions[get_column_letter(i + 1)].width = WIDTHS[i]
     limits: dict[tuple[float | None, float | None, bool, str], DataValidation] = {}
     status = DataValidation(
@@ -94,6 +101,12 @@ def write_inputs(book: Workbook, rows: list[StatedInput | str], currency: str) -
         prompt="Where the number comes from, and its date: invoice, quote, meter, stopwatch.",
     )  # fmt: skip
     sheet.add_data_validation(text)
+    name = DataValidation(
+        type="textLength", operator="lessThanOrEqual", formula1="250", allow_blank=True, showErrorMessage=True,
+        errorTitle="Too long", error="At most 250 characters.", promptTitle="Stated by", showInputMessage=True,
+        prompt="Who stated the number.",
+    )  # fmt: skip
+    sheet.add_data_validation(name)
     for i, stated in enumerate(rows):
         row = HEAD + 1 + i
         if isinstance(stated, str):
@@ -105,37 +118,43 @@ def write_inputs(book: Workbook, rows: list[StatedInput | str], currency: str) -
         if abs(stated.best) < 0.1 and stated.best and not stated.percent:
             shown = "0.######"
         put_label(sheet, row, stated.label, WIDTHS[0])
-        put_text(sheet, row, 2, stated.shown or "number", "Label")
+        put_kept(sheet, row, 2, stated.shown or "number", "Label")
         for column, number in ((VALUE, stated.best), (LOW, stated.low), (HIGH, stated.high)):
             cell = put_number(sheet, row, column, number, "Input", shown)
-            _limit(sheet, limits, stated).add(cell)
-        status.add(put_text(sheet, row, STATUS, stated.status, "Input"))
-        source = put_text(sheet, row, SOURCE, stated.source or "not stated", "Input")
+            limit_rule(sheet, limits, stated).add(cell)
+        status.add(put_kept(sheet, row, STATUS, stated.status, "Input"))
+        source = put_kept(sheet, row, SOURCE, stated.source or "not stated", "Input")
         source.alignment = Alignment(wrap_text=True, vertical="top")
-        fit_row(sheet, row, stated.source, WIDTHS[SOURCE - 1])
+        fit_row(sheet, row, Spoken(stated.source), WIDTHS[SOURCE - 1])
         text.add(source)
-        text.add(put_text(sheet, row, DATE, stated.date, "Input"))
-        put_text(sheet, row, KEY, stated.key, "Label")
+        text.add(put_kept(sheet, row, DATE, stated.date, "Input"))
+        put_kept(sheet, row, KEY, stated.key, "Label")
+        by = put_kept(sheet, row, BY, stated.by or NOBODY, "Input")
+        by.alignment = Alignment(wrap_text=True, vertical="top")
+        fit_row(sheet, row, Spoken(stated.by), WIDTHS[BY - 1])
+        name.add(by)
     sheet.freeze_panes = sheet.cell(HEAD + 1, 2)
     set_up_page(sheet, head_rows=HEAD)
     return sheet
 
 
-def _limit(
+def limit_rule(
     sheet: Worksheet,
     limits: dict[tuple[float | None, float | None, bool, str], DataValidation],
     stated: StatedInput,
+    *,
+    blank: bool = False,
 ) -> DataValidation:
-    """One rule for all inputs with the same limits: it rejects, and says what would be taken."""
+    """One rule for all inputs with the same limits: it rejects, and says what would be taken; `blank` says if empty is."""
     key = (stated.least, stated.most, stated.whole, stated.shown)
     if key not in limits:
         scale, unit = (100, "%") if stated.percent else (1, stated.shown)
         ends = [f"{x * scale:.6g}" if x is not None else "" for x in (stated.least, stated.most)]
         kind = "a whole number" if stated.whole else "a number"
         said = f"{ends[0]} to {ends[1]}" if all(ends) else f"{ends[0]} or more" if ends[0] else "any amount"
-        text = f"Enter {kind}, {said} {unit}".strip() + "."
+        text = spoken(sheet, f"Enter {kind}, {said} {unit}".strip() + ".")
         rule = DataValidation(
-            type="whole" if stated.whole else "decimal", allow_blank=False, showErrorMessage=True, showInputMessage=True,
+            type="whole" if stated.whole else "decimal", allow_blank=blank, showErrorMessage=True, showInputMessage=True,
             operator="between", formula1=repr(stated.least if stated.least is not None else -1e15),
             formula2=repr(stated.most if stated.most is not None else 1e15), errorTitle="Not possible", error=text[:224],
             promptTitle="Input", prompt=text[:255],

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable
 
 from openpyxl.utils import get_column_letter
@@ -15,7 +14,7 @@ from roi.answers.mixed_words import sentences
 from roi.engine.words import fixed
 from roi.model.parts import CASH
 from roi.units.quantity import currencies
-from roi.workbook.cells import fit_label, fit_row, put_formula, put_number, put_text
+from roi.workbook.cells import fit_label, fit_row, put_formula, put_number, put_text, spoken_lines
 from roi.workbook.front import Front
 from roi.workbook.placing import HEAD
 from roi.workbook.styles import set_up_page
@@ -46,7 +45,7 @@ class _Writer:
         holds, row = HEAD, HEAD + 1
         for number, sentence in enumerate(sentences(self.found)):
             style, width = ("Strong", _STRONG) if number == 0 else ("Said", _LINE)
-            for line in textwrap.wrap(sentence, width, subsequent_indent="    ", break_on_hyphens=False):
+            for line in spoken_lines(sheet, sentence, width, "    ", hyphens=False):
                 put_text(sheet, row, 1, line, style)
                 row += 1
         row = self._costs(row + 1)

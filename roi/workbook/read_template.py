@@ -10,6 +10,7 @@ from roi.scenario.problems import BadInput, Problem
 from roi.scenario.things import clean
 from roi.workbook.read_house import KEYS as STYLE_KEYS
 from roi.workbook.read_house import read_house
+from roi.workbook.read_language import load_language
 from roi.workbook.template import (
     BLOCKS,
     METHODS,
@@ -26,13 +27,14 @@ from roi.workbook.template import (
     shipped,
 )
 from roi.workbook.toml_lines import TomlLines, meant, short
+from roi.workbook.tongue import Tongue
 
 SCHEMA = 1
 DEFAULT = "owner"
 MOST_LINES, LONGEST_LINE, LONGEST_TITLE = 12, 250, 100
 _KEYS = {
     "": ("schema", "workbook", "summary", "style"),
-    "workbook": ("reader", "prepared_for", "prepared_by", "sheets"),
+    "workbook": ("reader", "prepared_for", "prepared_by", "language", "sheets", "names", "keep_out"),
     "summary": ("opening", "sentences", "blocks", "closing"),
     "style": STYLE_KEYS,
 }
@@ -78,7 +80,10 @@ class _Reader:
             blocks=self._chosen("blocks", "block", BLOCKS, USUAL_BLOCKS, NEEDED_BLOCKS),
             opening=self._texts("opening"),
             closing=self._texts("closing"),
+            names=self._switch("names"),
+            keep_out=self._words_kept_out(),
             house=read_house(self.toml),
+            tongue=self._tongue(),
         )
         for sentence, sheet in SPOKEN_FROM.items():
             if (
@@ -97,6 +102,18 @@ class _Reader:
         self.toml.refuse()
         return found
 
+    def _tongue(self) -> Tongue | None:
+        name = self._line("workbook", "language")
+        beside = self.toml.folder / name
+        try:
+            return load_language(str(beside) if name.endswith(".toml") else name)
+        except BadInput as bad:
+            if name.endswith(".toml"):
+                self.toml.problems += bad.problems
+            else:
+                self.wrong("workbook", "language", f"{short(name)} is no language known here", bad.problems[0].mend)
+            return None
+
     def _line(self, table: str, key: str, default: str = "") -> str:
         value = self.table(table).get(key, default)
         if isinstance(value, str) and len(value) <= LONGEST_LINE:
@@ -104,6 +121,21 @@ class _Reader:
         mend = f'write {key} = "...", at most {LONGEST_LINE} characters'
         self.wrong(table, key, "is not a short text", mend)
         return default
+
+    def _switch(self, key: str) -> bool | None:
+        value = self.table("workbook").get(key)
+        if value is None or isinstance(value, bool):
+            return value
+        self.wrong("workbook", key, f"{short(value)} is neither true nor false", f"write {key} = true or {key} = false")
+        return None
+
+    def _words_kept_out(self) -> tuple[str, ...]:
+        found = self.listed("workbook", "keep_out") or []
+        for word in found:
+            if not isinstance(word, str) or not 2 <= len(word.strip()) <= LONGEST_TITLE:
+                mend = f"each is a text in quotation marks, 2 to {LONGEST_TITLE} characters"
+                self.wrong("workbook", "keep_out", f"{short(word)} can't be kept out", mend, value=word)
+        return tuple(clean(word) for word in found if isinstance(word, str))
 
     def _texts(self, key: str) -> tuple[str, ...]:
         found = self.listed("summary", key) or []

@@ -5,8 +5,6 @@ One cell is live: whether an input or a range has been changed since. Money in t
 
 from __future__ import annotations
 
-import textwrap
-
 from openpyxl.chart import Reference
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.pagebreak import Break
@@ -15,7 +13,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from roi.answers.risk_results import MethodRisk, Risk
 from roi.answers.risk_words import STEPS, cumulative, histogram, sentences, worth_telling
 from roi.engine.words import fixed
-from roi.workbook.cells import fit_label, put_formula, put_number, put_text
+from roi.workbook.cells import fit_label, put_formula, put_number, put_text, spoken_lines
 from roi.workbook.front import Front
 from roi.workbook.placing import HEAD
 from roi.workbook.spread_plots import rising_curve, upright_bars
@@ -57,7 +55,7 @@ class _Writer:
         row = HEAD
         for i, text in enumerate(sentences(self.front.study, found)):
             # Cells to the right are empty, so that a line runs over them.
-            for part in textwrap.wrap(text, _LINE):
+            for part in spoken_lines(sheet, text, _LINE):
                 put_text(sheet, row, 1, part, "Strong" if i == 0 else "Said")
                 row += 1
         row = self._methods(row + 1)

@@ -18,14 +18,16 @@ from roi.answers.differences import differences
 from roi.answers.side_by_side import ACROSS, FIGURES, LETTERS, LinedUp, lined_up
 from roi.engine.evaluate import Values, extend
 from roi.model.study import Study
-from roi.workbook.cells import Results, put_text
+from roi.workbook.cells import Results, put_text, speak
 from roi.workbook.compose import compose, purpose
 from roi.workbook.front import write_about_rows, write_words
 from roi.workbook.grouping import move_sheets
+from roi.workbook.kept_out import KeptOut
 from roi.workbook.lines import write_column
 from roi.workbook.member import Member
 from roi.workbook.palette import tint
 from roi.workbook.placing import Places
+from roi.workbook.say_the_rest import say_the_rest
 from roi.workbook.side_by_side_table import TITLE, SideBySide, Voice
 from roi.workbook.styles import add_styles
 from roi.workbook.template import OPTIONAL, SHEETS, Template
@@ -70,6 +72,7 @@ def compose_side_by_side(
     lined, differing = lined_up(studies), differences(studies)
     book = Workbook()
     add_styles(book, template.house)
+    speak(book, template.tongue, [study.scenario.name for study in studies])
     book.active.title = "About"
     joined = Joined(book)
     front_sheets = [book.active, book.create_sheet(TITLE)]
@@ -91,6 +94,8 @@ def compose_side_by_side(
     for place, sheet in enumerate(front_sheets):
         book.move_sheet(sheet, place - book.index(sheet))
     _finish(book, members, template)
+    say_the_rest(book, front_sheets)
+    KeptOut([study.scenario for study in studies], template).from_book(book, joined.results, joined.alt_text, {})
     return joined
 
 

@@ -6,6 +6,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 import roi
+from roi.workbook.block_parts import FIGURE, LABEL
 from roi.workbook.blocks import BLOCKS
 from roi.workbook.cells import put_text
 from roi.workbook.front import Front
@@ -36,7 +37,7 @@ def write_summary(sheet: Worksheet, front: Front) -> None:
     row = 4
     for block in front.template.blocks:
         row = BLOCKS[block](sheet, front, row)
-    sheet.column_dimensions["A"].width = 40
+    sheet.column_dimensions["A"].width = LABEL
     for i in range(2, columns + 1):
-        sheet.column_dimensions[get_column_letter(i)].width = 15
+        sheet.column_dimensions[get_column_letter(i)].width = FIGURE
     set_up_page(sheet, head_rows=3, landscape=False)

@@ -5,7 +5,6 @@ Only this program can search for the values, so they are data; the change they t
 
 from __future__ import annotations
 
-import textwrap
 
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
@@ -16,7 +15,7 @@ from roi.answers.switching_words import sentences, turning_points
 from roi.engine.column import Line
 from roi.engine.evaluate import Values
 from roi.engine.expression import Input
-from roi.workbook.cells import fit_label, put_formula, put_label, put_number, put_text
+from roi.workbook.cells import fit_label, put_formula, put_label, put_number, put_text, spoken_lines
 from roi.workbook.front import Front
 from roi.workbook.inputs import HIGH, LOW, VALUE
 from roi.workbook.placing import HEAD
@@ -70,7 +69,7 @@ def write_switching(sheet: Worksheet, front: Front) -> None:
 
 def tell(sheet: Worksheet, row: int, text: str, style: str) -> int:
     """A text, going on in the next row where it is long. Returns the row after."""
-    for line in textwrap.wrap(text, _LINE, break_on_hyphens=False):
+    for line in spoken_lines(sheet, text, _LINE, hyphens=False):
         put_text(sheet, row, 1, line, style)
         row += 1
     return row

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import roi
 from roi.workbook.house import OWN, House
+from roi.workbook.tongue import Tongue
 
 METHODS = "Methods"  # stands for the sheets of all methods, in the scenario's order
 OPTIONAL = ("Break-even", "Sensitivity", "Switching", "To check", "Claims", "Risk", "Stresses", "Mixed plan")
@@ -23,17 +24,20 @@ SHEETS = (
     "Inputs", "Units", "Work", "Shop",
     METHODS, "Cash flow",
     "Comparison",
-    "Resources", "Replacement", "Changes", "Sources and cautions", "Checks", "Cases", "Volumes", "Ranges", "Stressed",
+    "Resources", "Replacement", "Changes", "Scenario", "Forms",
+    "Sources and cautions", "Checks", "Cases", "Volumes", "Ranges", "Stressed",
 )  # fmt: skip
 SENTENCES = (
     "Verdict", "Over the years", "How sure", "How firm", "How close", "Where it turns", "At full cost", "A plate", "Up front",
     "What to check",
+    "Deepest in cash", "Going back",
     "Keeping up",
 )  # fmt: skip
 NEW_PAGE = "new page"
 BLOCKS = (
     "title block", "opening", "verdict", "checks", "measures", "full cost", "cost by family", "cash by year",
     "cumulative chart", "family chart", "what decides", "defaults to replace", "likely mistakes", "rests on", "closing",
+    "scope", "paid at first", "tax basis", "open points", "sign-off",
     NEW_PAGE,
 )  # fmt: skip
 USUAL_BLOCKS = (
@@ -45,6 +49,7 @@ NEEDED_SENTENCES = ("Verdict",)
 SPOKEN_FROM = {
     "Where it turns": "Break-even",
     "How firm": "Sensitivity",
+    "Deepest in cash": "Stresses",
 }  # sentences that need an optional sheet
 NEEDED_BLOCKS = ("verdict", "checks", "rests on")
 PLACEHOLDERS = ("shop", "date", "currency", "version", "prepared_for", "prepared_by")
@@ -58,7 +63,8 @@ class Template:
     """What a workbook shows, in which order and look; left alone, everything in the usual order.
 
     `titles` holds headings by tab name, `opening` and `closing` lines of text; all three may hold placeholders such as
-    {shop}. `sheets` empty means all. `prepared_for` empty means the shop.
+    {shop}. `sheets` empty means all. `prepared_for` empty means the shop. `names`: True shows the scenario's name, its files'
+    and what the log's cells say, False none of them, None all but the cells; `keep_out` are further words not to be shown.
     """
 
     reader: str = ""
@@ -70,7 +76,10 @@ class Template:
     blocks: tuple[str, ...] = USUAL_BLOCKS
     opening: tuple[str, ...] = ()
     closing: tuple[str, ...] = ()
+    names: bool | None = None
+    keep_out: tuple[str, ...] = ()
     house: House = OWN
+    tongue: Tongue | None = None  # None: English
 
     def wants(self, sheet: str) -> bool:
         """Whether a sheet is to be written: only optional ones can be left out, by not listing them."""

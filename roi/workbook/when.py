@@ -17,8 +17,8 @@ from roi.workbook.styles import number_format, set_up_page
 _NOTES = (
     "Present cost after tax, cash, in money of today. What follows the work is shared by the work of each month, what "
     "follows time by months.",
-    "Money at the switch is paid at the start of year 1 whatever the month; waiting for a quote to run out, or for a "
-    "price to rise, is not in it.",
+    "Money at the switch is paid at the start of year 1 whatever the month; what leases, rentals, notice and agreements still "
+    "demand shrinks month by month. Waiting for a quote to run out, or for a price to rise, is not in it.",
 )
 
 
@@ -49,6 +49,12 @@ def write_when(sheet: Worksheet, front: Front, found: Mapping[str, Sentence]) ->
             value = float(front.values[cost].reshape(-1)[m])
             shown = number_format(cost.unit, front.currency)
             put_formula(sheet, heads + 1 + m, column, f"={at.cell(cost, m)}", value, shown, front.results)
+        staying, row = made.lines["when.staying"], heads + 1 + MONTHS
+        put_text(sheet, row, 1, "Staying", "Label")
+        put_text(sheet, row, 2, front.currency, "Label")
+        value = float(front.values[staying].reshape(-1)[0])
+        shown = number_format(staying.unit, front.currency)
+        put_formula(sheet, row, column, f"={at.cell(staying, 0)}", value, shown, front.results)
         sheet.column_dimensions[get_column_letter(column)].width = 22
     sheet.column_dimensions["A"].width = 46
     sheet.freeze_panes = sheet.cell(HEAD, 1)

@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 import gc
-import os
 import tempfile
 import zipfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from openpyxl import Workbook
 from openpyxl.writer.excel import ExcelWriter
 
+from roi.answers.budget import Budget
 from roi.engine.evaluate import Values
 from roi.model.study import Study
+from roi.workbook.budget_book import compose_budget
 from roi.workbook.cells import Results
 from roi.workbook.compose import compose
 from roi.workbook.finish import AltTexts, finish
+from roi.workbook.input_book import compose_input
+from roi.workbook.made import now
 from roi.workbook.read_template import DEFAULT, load_template
+from roi.workbook.ready import ReadyRows
 from roi.workbook.side_by_side import compose_side_by_side, small
 from roi.workbook.template import Template
 
@@ -30,10 +34,10 @@ def write_workbook(study: Study, values: Values, path: Path, template: Template 
     `values` are the study's lines at the best values; `template` None is the shipped default's. Returns the result of
     every formula cell, by sheet and cell. Raises OSError when the file can't be written.
     """
-    made = _now()
+    made = now()
     with _uncollected():
         book, front = compose(study, values, made, template or load_template(DEFAULT))
-        _save(book, path, front.results, front.alt_text, made)
+        _save(book, path, front.results, front.alt_text, made, front.ready)
     return front.results
 
 
@@ -49,7 +53,7 @@ def write_side_by_side(
 
     everything : with all the sheets the template wants of each, instead of those a small layout has
     """
-    made = _now()
+    made = now()
     look = template or load_template(DEFAULT)
     with _uncollected():
         joined = compose_side_by_side(studies, values, made, look if everything else small(look))
@@ -57,17 +61,41 @@ def write_side_by_side(
     return joined.results
 
 
-def _save(book: Workbook, path: Path, results: Results, alt_text: AltTexts, made: datetime) -> None:
+def write_budget(budget: Budget, path: Path, template: Template | None = None) -> Results:
+    """Write the workbook of a budget; as `write_workbook`."""
+    made = now()
+    with _uncollected():
+        joined = compose_budget(budget, made, template or load_template(DEFAULT))
+        _save(joined.book, path, joined.results, joined.alt_text, made)
+    return joined.results
+
+
+def write_input_book(answers: Mapping[str, str], path: Path) -> Results:
+    """Write the workbook to fill in, with good answers in it (`scenario.starter`); as `write_workbook`."""
+    made = now()
+    book, results = compose_input(answers, made)
+    _save(book, path, results, {}, made)
+    return results
+
+
+def _save(
+    book: Workbook,
+    path: Path,
+    results: Results,
+    alt_text: AltTexts,
+    made: datetime,
+    ready: Mapping[str, ReadyRows] | None = None,
+) -> None:
     with tempfile.TemporaryFile() as draft:
         # Not packed: the finishing pass reads it at once.
         with zipfile.ZipFile(draft, "w") as package:
             ExcelWriter(book, package).save()
-        finish(draft, path, results, alt_text=alt_text, made=made)
+        finish(draft, path, results, alt_text=alt_text, ready=ready, made=made)
 
 
 def results_of(study: Study, changes: dict[str, float], template: Template | None = None) -> Results:
     """What every formula cell must show once inputs are changed ({key: value in the engine's unit}), by sheet and cell."""
-    return compose(study, study.evaluate(), _now(), template or load_template(DEFAULT), changes)[1].results
+    return compose(study, study.evaluate(), now(), template or load_template(DEFAULT), changes)[1].results
 
 
 @contextmanager
@@ -80,13 +108,3 @@ def _uncollected() -> Iterator[None]:
     finally:
         if was:
             gc.enable()
-
-
-def _now() -> datetime:
-    """The time the workbook is made; SOURCE_DATE_EPOCH fixes it, so that the same input gives the same bytes."""
-    epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
-    return (
-        datetime.fromtimestamp(int(epoch), UTC)
-        if epoch.isdigit()
-        else datetime.now(UTC).replace(microsecond=0)
-    )

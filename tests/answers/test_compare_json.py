@@ -34,6 +34,7 @@ TOP = {
     "checks",
 }
 METHOD = {
+    "too_slow",
     "label",
     "feasible",
     "first_cost",

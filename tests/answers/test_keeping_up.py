@@ -79,7 +79,7 @@ def test_a_line_that_does_not_fit_the_shift_is_said_with_the_overtime(study: Stu
 def test_counted_overtime_is_said_to_be_in_the_costs(tmp_path: Path) -> None:
     study = shop(tmp_path, "[shop]\ncount_plate_overtime = true\n")
     (said,) = about_keeping_up(study, study.evaluate({"work.volume": 12.0}))
-    assert said.endswith(" can be made. Overtime, or one further unit, is in these costs.")
+    assert said.endswith(" can be made. Overtime, or further units, is in these costs.")
 
 
 def test_what_even_24_hours_can_not_do_is_said_once(tmp_path: Path) -> None:

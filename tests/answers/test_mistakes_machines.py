@@ -120,6 +120,19 @@ FIRES = [
         (),
         "what was invoiced for waste is counted nowhere: Direct has no waste stream",
     ),
+    (
+        rules.rival_on_shipped_figures,
+        "[methods.polyester_dry]\n[methods.polyester_new]\n",
+        (),
+        "Dry polyester runs on shipped figures where your own are stated for Polyester, such as equipment.line.years_left, and "
+        "pays for leaving that method (so does New polyester line)",
+    ),
+    (
+        rules.rival_on_shipped_figures,
+        '[methods.ours]\nuse = "polyester_new"\n',
+        (),
+        "New polyester line runs on shipped figures where your own are stated for Polyester",
+    ),
 ]
 
 SILENT = [
@@ -136,6 +149,14 @@ SILENT = [
     (rules.stay_without_baths, BATHS + 'activator.price = "4 USD/L"', ()),
     # A method that isn't in use may leave out what it likes.
     (rules.stay_without_baths, PROCESSED + "baths.gum = false", ()),
+    (rules.rival_on_shipped_figures, '\n[methods.polyester_new]\nsame_as = "polyester"\n', ()),
+    # Based on another one than that in use; and where nothing is said of that in use, nothing is lost.
+    (rules.rival_on_shipped_figures, "\n[methods.processed_tuned]\n", ()),
+    (
+        rules.rival_on_shipped_figures,
+        "\n[methods.polyester_new]\n",
+        ((f"[methods.polyester.equipment.line]\n{OWNED}", "[methods.polyester]"),),
+    ),
     (rules.invoice_not_counted, '\n[methods.polyester.last_year]\nchemistry = "500 USD/year"', ()),
 ]
 

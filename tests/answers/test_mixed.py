@@ -183,6 +183,9 @@ tax_years_left = "2 year"
 label = "Rented copier"
 rental = "2 USD/month"
 rental_left = "5 month"
+[methods.a.equipment.folder]
+label = "Leased folder"
+rental = "10 USD/month"
 [methods.b.changeover]
 parallel = "1 month"
 [methods.c.changeover]

@@ -199,5 +199,5 @@ def test_where_it_turns_is_told_from_the_own_volume_out(demo):
     i = max(below)
     assert demo.made.volumes.turn.say(values) == (
         f"The shop calls for {own:,.0f} plates a month. "
-        f"Between {plates[i]:,.0f} and {plates[i + 1]:,.0f} it turns to {winners[i]}."
+        f"Lower down, somewhere between {plates[i]:,.0f} and {plates[i + 1]:,.0f}, it turns to {winners[i]}."
     )

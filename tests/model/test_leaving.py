@@ -12,11 +12,12 @@ from roi.scenario.problems import BadInput
 from roi.scenario.scenario import read
 from roi.workbook.write import write_workbook
 from tests.parity.recalculate import differences, ironcalc_values
-from tests.small_shop import LEAN, SHOP
+from tests.small_shop import LEAN, SHOP, STILL
 
 MONEY = '[money]\nhorizon = "5 year"\ndiscount_rate = "8 %/year"\ntax_rate = "25 %"\n'
 TAX = 0.25
 AGREED = '[methods.polyester.agreement]\nminimum = "300 m2/year"\nprice = "12 USD/m2"\nyears = "2 year"\n'
+LEASED = '[methods.polyester.equipment.reader]\nrental = "400 USD/month"\n'
 RENTED = '[methods.polyester.equipment.line]\nrental = "310 USD/month"\nrental_left = "14 month"\n'
 
 
@@ -49,12 +50,45 @@ def test_lease_and_notice(tmp_path: Path) -> None:
     # 18 x 400 x 75 % + 3 x 220 = 5,400 + 660
     text = '[leaving]\nlease_payment = "400 USD/month"\nlease_months = "18 month"\nlease_share_due = "75 %"\n'
     text += 'notice = "3 month"\nnotice_cost = "220 USD/month"\n'
-    assert dearer(tmp_path, "", text) == pytest.approx(6060)
+    assert dearer(tmp_path, LEASED, text + LEASED) == pytest.approx(6060)
 
 
 def test_a_lease_is_due_whole_where_no_share_is_stated(tmp_path: Path) -> None:
     text = '[leaving]\nlease_payment = "400 USD/month"\nlease_months = "18 month"\n'
-    assert dearer(tmp_path, "", text) == pytest.approx(7200)
+    assert dearer(tmp_path, LEASED, text + LEASED) == pytest.approx(7200)
+
+
+def test_a_lease_is_paid_by_whoever_stays_too(tmp_path: Path) -> None:
+    """Nothing grows and money keeps its worth: for 12 months still due at 400, staying five years pays 5 x 4,800 of rental,
+    leaving 4,800. Without the rental the old method would seem to be free of it, so that is refused."""
+    still = STILL + MONEY.replace("8 %", "0 %").replace("25 %", "0 %")
+    lease = '[leaving]\nlease_payment = "400 USD/month"\nlease_months = "12 month"\n'
+    path, costs = tmp_path / "shop.toml", []
+    for more in ("", lease + LEASED):
+        path.write_text(SHOP + still + more, encoding="utf-8")
+        made = build(read(path))
+        costs.append([present(made, name) for name in ("polyester", "direct")])
+    assert costs[1][0] - costs[0][0] == pytest.approx(5 * 4800)
+    assert costs[1][1] - costs[0][1] == pytest.approx(4800)
+    what = "is paid by whoever stays too, and no rental of the current method says so"
+    mend = 'state methods.polyester.equipment.line.rental = "400 USD/month", or the machine it is for'
+    assert told(tmp_path, lease) == {"leaving.lease_payment": (what, mend)}
+
+
+def test_a_lease_beside_the_months_of_its_rental_is_counted_twice(tmp_path: Path) -> None:
+    lease = '[leaving]\nlease_payment = "310 USD/month"\nlease_months = "14 month"\n'
+    line = "methods.polyester.equipment.line.rental_left"
+    what = f"counted twice: {line} says what the machine's rental still demands"
+    owned = '[methods.polyester.equipment.line]\nyears_left = "4 year"\n'
+    (tmp_path / "shop.toml").write_text(SHOP.replace(owned, "") + lease + RENTED, encoding="utf-8")
+    with pytest.raises(BadInput) as bad:
+        read(tmp_path / "shop.toml")
+    assert [(p.where, p.what, p.mend) for p in bad.value.problems] == [
+        ("shop.toml, leaving.lease_payment", what, "state the one or the other")
+    ]
+    # Two machines: one's months stand with it, the other's with the lease.
+    (tmp_path / "shop.toml").write_text(SHOP.replace(owned, "") + lease + RENTED + LEASED, encoding="utf-8")
+    assert read(tmp_path / "shop.toml").has("leaving", "lease_payment")
 
 
 def test_months_of_a_rental(tmp_path: Path) -> None:
@@ -107,7 +141,7 @@ def told(folder: Path, more: str) -> dict[str, tuple[str, str]]:
 
 
 def test_half_stated_dues_are_asked_for(tmp_path: Path) -> None:
-    found = told(tmp_path, '[leaving]\nlease_payment = "400 USD/month"\nnotice = "3 month"\n')
+    found = told(tmp_path, LEASED + '[leaving]\nlease_payment = "400 USD/month"\nnotice = "3 month"\n')
     assert found == {
         "leaving.lease_months": ("is missing", 'state the months still due, like "18 month"'),
         "leaving.notice_cost": ("is missing", "state what a month of notice costs"),
@@ -121,7 +155,7 @@ def test_half_stated_dues_are_asked_for(tmp_path: Path) -> None:
 
 def test_a_sum_beside_its_parts_is_a_contradiction(tmp_path: Path) -> None:
     text = '[leaving]\ndues = "900 USD"\nlease_payment = "400 USD/month"\nlease_months = "18 month"\nsale = "800 USD"\n'
-    found = told(tmp_path, text)
+    found = told(tmp_path, text + LEASED)
     what = "one sum of what is due on leaving, beside its parts leaving.lease_payment"
     assert found == {"leaving.dues": (what, "state the one or the other")}
     path = tmp_path / "shop.toml"
@@ -143,7 +177,7 @@ def test_an_agreement_in_another_unit(tmp_path: Path, minimum: str, unit: str) -
 
 def test_the_workbook_follows(tmp_path: Path) -> None:
     text = '[leaving]\nlease_payment = "400 USD/month"\nlease_months = "18 month"\nlease_share_due = "75 %"\n'
-    text += 'notice = "3 month"\nnotice_cost = "220 USD/month"\n' + AGREED + 'share_due = "60 %"\n' + RENTED
+    text += 'notice = "3 month"\nnotice_cost = "220 USD/month"\n' + AGREED + 'share_due = "60 %"\n' + RENTED + LEASED
     made = study(tmp_path, text, rented=True)
     path = tmp_path / "out.xlsx"
     found = write_workbook(made, made.evaluate(), path, LEAN)

@@ -7,13 +7,16 @@ shift of two hours. Wages rise by 1 % a year, the work shrinks by 10 %. Loaded r
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from numpy_financial import pmt
 
 from roi.engine.evaluate import Values
-from roi.model.study import Study
+from roi.model.study import Study, build
 from roi.scenario.problems import BadInput
+from roi.scenario.scenario import read
+from tests.small_shop import SHOP as SHOP_WITH_BATHS
 
 HEAD = "[shop]\n"
 COUNTED = (HEAD, HEAD + "count_plate_overtime = true\n")
@@ -75,6 +78,27 @@ def test_one_further_unit_is_taken_where_it_is_cheaper(plain: Study, small_shop:
     assert (left < alone) == (price == 200)
     more = [b - a for a, b in zip(labour(plain, SHORT), labour(study, SHORT), strict=True)]
     assert more[1] == pytest.approx(min(alone, left) * 1.01)
+
+
+def test_stations_as_slow_as_each_other_get_one_more_unit_each(tmp_path: Path) -> None:
+    """One more of either alone spares nothing; of both it leaves the overtime of two lines and costs both level payments."""
+    head = SHOP_WITH_BATHS.replace("small = 300", "small = 700") + "\n[shop]\nshift_hours = \"2 h/day\"\n"
+    station = '[methods.direct.stations.{}]\nunits = {}\n'
+    price = 'unit_price = "{} USD"\nunit_life = "8 year"\n'
+    counted = "count_plate_overtime = true\n"
+
+    def made(units: int, priced: bool) -> list[float]:
+        text = head + counted
+        for name, amount in (("imager", 2000), ("curing", 1000)):
+            text += station.format(name, units) + (price.format(amount) if priced else "")
+        (tmp_path / "shop.toml").write_text(text, "utf-8")
+        study = build(read(tmp_path / "shop.toml"))
+        return study.evaluate()[study.methods["direct"].families["labour"]].ravel()[:4].tolist()
+
+    one, two, choice = made(1, False), made(2, False), made(1, True)
+    a_year = float(-pmt(0.08, 8, 2000) - pmt(0.08, 8, 1000))
+    assert two[1] + a_year < one[1]
+    assert choice[1] == pytest.approx(two[1] + a_year * 1.035)  # wages rise by 3.5 % a year
 
 
 def test_switched_off_or_left_out_it_stands_beside(plain: Study, small_shop: Builder) -> None:

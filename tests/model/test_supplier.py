@@ -34,6 +34,7 @@ delivery = "15 USD/trip"
 [methods.direct.plates]
 price_per_area = "20 USD/m2"
 """
+LINE = '[methods.direct.equipment.line]\nprice = "10000 USD"\nlife = "{}"\nresale = "10 %"\n'
 STOP = '[methods.direct.supplier]\nstops = "{} year"\nweeks = "{} week"\nnew_line = "{} USD"\n'
 STOPS = "methods.direct.supplier.stops"
 
@@ -48,18 +49,28 @@ def flows(made: Study, key: str = "after", **changes: float) -> list[float]:
     return [float(x) for x in values[made.methods["direct"].lines[key]].ravel()]
 
 
-def test_year_3_by_hand(tmp_path: Path) -> None:
-    """Six weeks of year 3 at 80 USD/m2 above one's own, 0.9^2 of the log's plates, and a trip a work day; 1.05^3 dearer.
+def gap(made: Study, weeks: float, year: int) -> float:
+    """Weeks of a year at 80 USD/m2 above one's own, work down by 10 % a year, and a trip a work day; 5 % dearer a year.
 
-    A year has 365.25 / 7 weeks. The new line is 12,000 x 1.02^3, half of it relieved in each of years 4 and 5.
+    A year has 365.25 / 7 weeks.
     """
-    without, made = study(tmp_path), study(tmp_path, STOP.format(3, 6, 12000))
-    area = float(without.evaluate()[without.methods["direct"].lines["area"]][0])
-    part = 6 / (365.25 / 7)
-    gap = (area * 80 * part * 0.9**2 + 250 * part * 15) * 1.05**3
+    area = float(made.evaluate()[made.methods["direct"].lines["area"]][0])
+    part = weeks / (365.25 / 7)
+    return (area * 80 * part * 0.9 ** (year - 1) + 250 * part * 15) * 1.05**year
+
+
+def test_year_3_by_hand(tmp_path: Path) -> None:
+    """A line of 10,000 that would last all five years, and more: stopped in year 3, it is worth nothing at the horizon.
+
+    The new one is 12,000 x 1.02^3, half of it relieved in each of years 4 and 5, and 2 of its 8 years old at the horizon:
+    12,000 x 1.02^5 x (0.1 + 0.9 x 6/8), where the stopped one would be worth 10,000 x 1.02^5 x (0.1 + 0.9 x 3/8).
+    """
+    life = LINE.format("8 year")
+    without, made = study(tmp_path, life), study(tmp_path, life + STOP.format(3, 6, 12000))
     line = 12000 * 1.02**3
+    worth = 1.02**5 * (12000 * (0.1 + 0.9 * 6 / 8) - 10000 * (0.1 + 0.9 * 3 / 8))
     more = [now - before for now, before in zip(flows(made), flows(without), strict=True)]
-    expected = [0, 0, 0, -gap * (1 - TAX) - line, line / 2 * TAX, line / 2 * TAX]
+    expected = [0, 0, 0, -gap(made, 6, 3) * (1 - TAX) - line, line / 2 * TAX, line / 2 * TAX + worth * (1 - TAX)]
     assert more[:6] == pytest.approx(expected, abs=1e-6)
     cost = sum(-flow / (1 + RATE) ** year for year, flow in enumerate(expected))
     assert flows(made, "present")[0] - flows(without, "present")[0] == pytest.approx(cost, abs=1e-6)
@@ -67,6 +78,41 @@ def test_year_3_by_hand(tmp_path: Path) -> None:
     for key in ("running", "running_today", "own_life"):
         assert flows(made, key) == flows(without, key)
     assert all(ok for _, ok in results(made, made.evaluate()))
+
+
+def chains(life: int, stop: int) -> list[float]:
+    """Flows after tax of both lines, purchase by purchase: 10,000 until the stop, 12,000 from it, each replaced in turn."""
+    years, spent, received, relieved = 5, [0.0] * 6, [0.0] * 6, [0.0] * 6
+    bought, price, last = 0, 10000.0, (0.0, 0)
+    while bought < years:
+        if stop and bought >= stop and price != 12000:
+            bought, price = stop, 12000.0
+            continue
+        spent[bought] += price * 1.02**bought
+        if bought not in (0, stop):
+            received[bought] += 0.10 * price * 1.02**bought
+        for after in (1, 2):
+            if bought + after <= years:
+                relieved[bought + after] += price * 1.02**bought / 2
+        last, bought = (price, bought), bought + life
+        if stop and price != 12000 and bought > stop:
+            bought = stop
+        if stop and price != 12000 and stop == years:  # nothing is bought in the horizon's own year
+            last = (0.0, 0) if bought >= years else last
+    relieved[years] += sum(spent) - sum(relieved)
+    received[years] += last[0] * 1.02**years * (0.1 + 0.9 * (1 - (years - last[1]) / life))
+    return [r - s + TAX * (d - r) for s, r, d in zip(spent, received, relieved, strict=True)]
+
+
+@pytest.mark.parametrize("life", [1, 2, 3, 4, 8])
+def test_every_year_by_brute_force(tmp_path: Path, life: int) -> None:
+    """The stopped line isn't bought again, and the new one has a chain of its own: each against a plain loop, live."""
+    made = study(tmp_path, LINE.format(f"{life} year") + STOP.format(1, 0, 12000))
+    never = flows(made, stops=0)
+    for stop in range(1, 6):
+        wanted = [x - y for x, y in zip(chains(life, stop), chains(life, 0), strict=True)]
+        found = [x - y for x, y in zip(flows(made, stops=stop), never, strict=True)]
+        assert found[:6] == pytest.approx(wanted, abs=1e-6), stop
 
 
 def test_going_on_costs_nothing(tmp_path: Path) -> None:
@@ -77,12 +123,23 @@ def test_going_on_costs_nothing(tmp_path: Path) -> None:
     assert flows(made, stops=2)[2] < flows(without)[2]
 
 
-def test_in_the_last_year_the_new_line_is_relieved_at_once(tmp_path: Path) -> None:
-    """What is left of its book value is deducted then, and that is all of it: 12,000 x 1.02^5 x (1 - 25 %)."""
-    without, made = study(tmp_path), study(tmp_path, STOP.format(5, 0, 12000))
+def test_in_the_last_year_no_line_is_bought(tmp_path: Path) -> None:
+    """Nothing is bought at the horizon: what is lost is the stopped line's worth, 10,000 x 1.02^5 x (0.1 + 0.9 x 3/8)."""
+    life = LINE.format("8 year")
+    without, made = study(tmp_path, life), study(tmp_path, life + STOP.format(5, 0, 12000))
     more = flows(made)[5] - flows(without)[5]
-    assert more == pytest.approx(-12000 * 1.02**5 * (1 - TAX))
+    assert more == pytest.approx(-10000 * 1.02**5 * (0.1 + 0.9 * 3 / 8) * (1 - TAX))
     assert all(ok for _, ok in results(made, made.evaluate()))
+
+
+def test_the_stopped_lines_book_value_follows_its_schedule(tmp_path: Path) -> None:
+    """Owned, with 4,000 in the books over 4 years: 1,000 a year is deducted to year 4, whether it stops in year 2 or not."""
+    owned = LINE.format("8 year") + 'years_left = "9 year"\n'
+    book = 'tax_book = "4000 USD"\ntax_years_left = "4 year"\n'
+    for stop in (0, 2):
+        plain, made = (study(tmp_path, text + STOP.format(stop, 0, 12000)) for text in (owned, owned + book))
+        more = [now - before for now, before in zip(flows(made), flows(plain), strict=True)]
+        assert more[:6] == pytest.approx([0, 250, 250, 250, 250, 0])
 
 
 def test_a_later_stop_never_costs_more(tmp_path: Path) -> None:

@@ -110,6 +110,64 @@ def test_the_table_says_what_changing_the_month_would_give(tmp_path: Path, summa
     assert values[lines["when.least_flag"]].ravel().tolist() == [float(c <= min(costs) + 1e-7) for c in costs]
 
 
+DUES = """
+notice = "3 month"
+notice_cost = "220 USD/month"
+lease_payment = "90 USD/month"
+lease_months = "7 month"
+lease_share_due = "80 %"
+[methods.polyester.equipment.reader]
+rental = "90 USD/month"
+[methods.polyester.equipment.folder]
+rental = "50 USD/month"
+rental_left = "20 month"
+[methods.polyester.agreement]
+minimum = "100 m2/year"
+price = "12 USD/m2"
+years = "1 year"
+share_due = "60 %"
+"""
+
+
+def test_what_is_due_shrinks_with_the_months(tmp_path: Path) -> None:
+    """After 4 months: nothing of 3 months' notice, 3 of 7 months at 90 and 16 of 20 at 50, 80 % of both, and of an
+    agreement's year eight months: 100 m2 x 12 USD x 8 / 12 x 60 %. Relieved in year 0, so less a quarter."""
+    plain, due = (study(tmp_path, MONTH.format(4) + text) for text in (_without_dues(DUES), DUES))
+    expected = 0 + 0.8 * (3 * 90 + 16 * 50) + 100 * 12 * 8 / 12 * 0.6
+    assert figure(due, "first_cost") - figure(plain, "first_cost") == pytest.approx(expected)
+    assert figure(due, "present") - figure(plain, "present") == pytest.approx(expected * (1 - TAX))
+    lines = due.methods["direct"].lines
+    table = due.evaluate()[lines["when.cost"]].ravel()
+    for month in range(12):
+        values = due.evaluate({"leaving.month": month})
+        assert table[month] == pytest.approx(float(values[lines["present"]][0]), rel=1e-12)
+    # From month 8 on the folder's rental and the agreement go on shrinking: 40 and 60 a month.
+    other = plain.evaluate()[plain.methods["direct"].lines["when.cost"]].ravel()
+    left = [float(x) / (1 - TAX) for x in table - other]
+    assert left[8] - left[9] == pytest.approx(100) and left[11] == pytest.approx(0.8 * 9 * 50 + 60)
+    assert left[0] == pytest.approx(3 * 220 + 0.8 * (7 * 90 + 20 * 50) + 1200 * 0.6)
+
+
+def _without_dues(dues: str) -> str:
+    """The same machines and agreement, and nothing due for leaving them."""
+    said = dues.splitlines(keepends=True)
+    return "".join(x for x in said if not x.startswith(("notice", "lease", "rental_left", "share_due")))
+
+
+def test_staying_stands_beside_the_months(tmp_path: Path) -> None:
+    """Present cost of the current method, and in words where no month costs less."""
+    seen = set()
+    for text in ("", '[methods.polyester.last_year]\nservice = "40000 USD/year"\n'):
+        made = study(tmp_path, MONTH.format(2) + text)
+        column, _ = verdict(made)
+        said = when_to_change(made, column)["direct"].say(extend(made.evaluate(), [column]))
+        staying, table = figure(made, "present", "polyester"), figure(made, "when.least")
+        assert figure(made, "when.staying") == staying
+        assert said.endswith("Staying costs less in every month.") == (staying < table)
+        seen.add(staying < table)
+    assert seen == {True, False}
+
+
 def test_an_impossible_month_is_told(tmp_path: Path) -> None:
     for text, where, what in (
         (MONTH.format(12), "leaving.month", "12 month is above 11 month"),
@@ -126,12 +184,15 @@ def test_the_workbook_follows(tmp_path: Path) -> None:
     """Recalculated by IronCalc, stored results stripped first."""
     from roi.workbook.write import write_workbook
 
-    made = study(tmp_path, "year_begins = 8\n" + MONTH.format(5), UNEVEN)
+    made = study(tmp_path, "year_begins = 8\n" + MONTH.format(5) + DUES, UNEVEN)
     path = tmp_path / "out.xlsx"
     found = write_workbook(made, made.evaluate(), path, LEAN)
     assert differences(found, ironcalc_values(path)) == []
     assert broken_rules(path) == []
-    assert str(found["When to change"]["A4"]).startswith("Direct: least present cost USD ")
+    sheet = found["When to change"]
+    assert str(sheet["A4"]).startswith("Direct: least present cost USD ")
+    staying = figure(made, "present", "polyester")
+    assert [x for x in sheet.values() if isinstance(x, float)][-1] == pytest.approx(staying)
 
 
 def test_the_words_follow_the_figures(tmp_path: Path) -> None:
@@ -147,6 +208,7 @@ def test_the_words_follow_the_figures(tmp_path: Path) -> None:
         said = sentence.say(extend(values, [column]))
         least = f"Direct: least present cost USD {costs.min():,.0f}"
         start = "changed at once" if month == 0 else f"the old method runs {month} of year 1's 12 months"
-        assert said == f"{least}, when {start}."
+        stays = float(values[made.methods["polyester"].lines["present"]][0]) < costs.min()
+        assert said == f"{least}, when {start}." + (" Staying costs less in every month." if stays else "")
         seen.add(month)
     assert len(seen) == 2

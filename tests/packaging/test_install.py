@@ -125,7 +125,7 @@ def test_the_wheel_holds_the_package_and_nothing_else(archives: dict[str, Path])
         names = wheel.namelist()
     assert {name.split("/")[0] for name in names} == {"roi", f"plate_roi-{roi.__version__}.dist-info"}
     assert not [name for name in names if "__pycache__" in name]
-    assert "roi/py.typed" in names
+    assert {"roi/py.typed", "roi/page/brief.html", "roi/page/brief.css"} <= set(names)
     assert [name for name in names if name.endswith("/licenses/LICENSE")]
 
 

@@ -39,7 +39,7 @@ FRONT = frozenset(
         "Side by side", "Side by side figures",
     }
 )  # fmt: skip
-LISTS = frozenset({"Units", "Work", "Sources and cautions"})
+LISTS = frozenset({"Units", "Work", "Sources and cautions", "Scenario", "Forms", "Job log"})
 
 # In a workbook of several scenarios a sheet's name begins with its scenario's letter.
 LETTER = re.compile(r"[A-J]_")

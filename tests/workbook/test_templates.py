@@ -15,8 +15,10 @@ from openpyxl import load_workbook
 
 from roi.answers.firmness import DELIVERED
 from roi.answers.ranked import FIRM
+from roi.answers.undoing import GOING_BACK
 from roi.answers.verdict import TITLES, verdict
 from roi.answers.volumes import TURN
+from roi.answers.worst_month import DEEPEST
 from roi.model.study import Study, build
 from roi.scenario.problems import BadInput
 from roi.scenario.scenario import read
@@ -116,7 +118,8 @@ def test_the_shipped_ones_look_different() -> None:
 def test_names_known_to_templates_are_those_of_the_workbook(study: Study, tmp_path: Path) -> None:
     """A sheet, sentence or block that is added must be made known to templates too."""
     said = [sentence.label for sentence in verdict(study)[1] if sentence.label not in TITLES]
-    assert sorted(SENTENCES) == sorted([*DELIVERED, FIRM, TURN, *said])
+    # What is said of going back depends on what is stated.
+    assert sorted(SENTENCES) == sorted([*DELIVERED, FIRM, TURN, DEEPEST, GOING_BACK, *said])
     assert set(WRITTEN_BLOCKS) == set(BLOCKS)
     methods = {method.short for method in study.scenario.methods}
     unknown = set(load_workbook(written(study, None, tmp_path)).sheetnames) - set(SHEETS) - methods
@@ -158,7 +161,7 @@ def test_a_restyled_copy_shows_in_the_workbook(
         ('"0B475A"', '"0B2A5A"'),
         ('paper = "auto"', 'paper = "A4"\nlogo = "mark.png"'),
         ('prepared_for = ""', 'prepared_for = "An invented client"'),
-        ('"title block", "opening", "verdict"', '"verdict", "title block", "opening"'),
+        ('"title block", "scope", "opening", "verdict"', '"verdict", "title block", "scope", "opening"'),
         ('{ sheet = "Checks" },', '{ sheet = "Checks", title = "Proof for {prepared_for}" },'),
     ):
         assert old in text
@@ -170,7 +173,7 @@ def test_a_restyled_copy_shows_in_the_workbook(
         without.setattr("openpyxl.drawing.image.PILImage", False)
         path = written(study, load_template(str(tmp_path / "mine.toml")), tmp_path)
     book = load_workbook(path)
-    assert book.sheetnames[:2] == ["About", "Summary"] and book.active.title == "Summary"
+    assert book.sheetnames[:2] == ["Summary", "About"] and book.active.title == "Summary"
     assert {sheet.page_setup.paperSize for sheet in book.worksheets} == {9}
     summary = book["Summary"]
     assert summary["A1"].value == "Ways of making plates compared, for An invented client"

@@ -1,0 +1,105 @@
+"""The page made whole: texts, figures and charts put into its template, and the charts as files.
+
+The page needs no network, no fonts and no scripts; it says so itself, so that a browser keeps to it. All text from outside
+is escaped.
+"""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import roi
+from roi.answers.breakeven import break_even
+from roi.answers.sensitivity import sensitivity
+from roi.engine.evaluate import Values
+from roi.engine.words import fixed
+from roi.model.study import Study
+from roi.page.charts import BARS, break_even_chart, sensitivity_chart
+from roi.page.content import content
+from roi.page.curves import MOST, Curves, curves
+from roi.page.drawing import Chart, fonts_of
+from roi.page.fit import letters_and_charts
+from roi.page.money_charts import money_charts
+from roi.page.needs import need_libraries
+from roi.workbook.house import AUTO
+from roi.workbook.made import now
+from roi.workbook.template import Template
+
+CHARTS = ("break-even", "sensitivity", "cumulative-cost", "cost-by-family")  # names of files
+
+
+@dataclass(frozen=True)
+class Page:
+    """The page as HTML, and its charts by the names of their files, SVG and PNG."""
+
+    html: str
+    files: Mapping[str, bytes]
+
+
+def make_page(study: Study, values: Values, look: Template, *, charts: bool = False) -> Page:
+    """The page of a study; `values` are its lines at the best values, `look` gives heading, colours, font, logo and paper.
+
+    charts : whether to make the files of charts too
+    Raises BadInput where a library that this needs is missing.
+    """
+    need_libraries()
+    cost = curves(study, values, break_even(study))
+    ranked = sensitivity(study, values)
+    house = look.house
+    # Without a method that can do the work there is nothing to draw.
+    drawn = [break_even_chart(study, cost, house)] if cost.curves else []
+    if (bars := sensitivity_chart(study, ranked, house)) is not None:
+        drawn.append(bars)
+    html = _filled(study, values, look, drawn, cost, ranked.left_out + len(ranked.inputs))
+    files: dict[str, bytes] = {}
+    if charts:
+        for chart in [*drawn, *money_charts(study, values, house)]:
+            files |= {f"{chart.name}.svg": chart.svg_file(), f"{chart.name}.png": chart.png_file()}
+    return Page(html, files)
+
+
+def _filled(
+    study: Study, values: Values, look: Template, drawn: list[Chart], cost: Curves, inputs: int
+) -> str:
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+    from markupsafe import Markup
+
+    house, scenario = look.house, study.scenario
+    facts = look.facts(scenario.name, scenario.currency, now())
+    title = look.title("Summary", facts, False) or f"{scenario.name}: how should plates be made?"
+    told = content(study, values)
+    size, height = letters_and_charts(title, told, drawn)
+    by_name = {chart.name: chart for chart in drawn}
+    environment = Environment(
+        loader=FileSystemLoader(Path(__file__).parent), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
+        lstrip_blocks=True,
+    )  # fmt: skip
+    logo = None
+    if house.logo is not None:
+        logo = f"data:image/{house.logo.kind};base64,{base64.b64encode(house.logo.content).decode()}"
+    return environment.get_template("brief.html").render(
+        title=title,
+        facts=facts,
+        stated={"for": look.prepared_for, "by": look.prepared_by},
+        version=roi.__version__,
+        told=told,
+        charts=by_name,
+        svg={name: Markup(chart.svg()) for name, chart in by_name.items()},
+        cost=cost,
+        most=MOST,
+        bars=BARS,
+        inputs=inputs,
+        fixed=fixed,
+        house=house,
+        fonts=Markup(fonts_of(house)),
+        paper="" if house.paper == AUTO else house.paper,
+        logo=logo,
+        size=size,
+        height=height,
+    )
+
+
+__all__ = ["CHARTS", "Page", "make_page"]

@@ -1,0 +1,130 @@
+"""What a workbook doesn't show: the client's name, names of files, cells of the log, and further words a template names.
+
+Done once, over all that is written: cells, texts in formulas and the results they must have, descriptions and properties. So
+a name is gone wherever it came from, a source, a label or a mistake told; and a formula that says it says the other too.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, MutableMapping, Sequence
+from xml.sax.saxutils import escape, unescape
+
+from openpyxl import Workbook
+
+from roi.scenario.badrows import without_cells
+from roi.scenario.scenario import Scenario
+from roi.workbook.cells import Results
+from roi.workbook.kept import key_text
+from roi.workbook.ready import ReadyRows
+from roi.workbook.template import Template
+
+CLIENT, LEFT_OUT, FILE, LOG = "the client", "(left out)", "a file of the scenario", "job log"
+_READ_FROM = "job log "
+_QUOTED = re.compile(r'"(?:[^"]|"")*"')
+_TEXT = re.compile(r"(<t(?: [^>]*)?>)([^<]*)(</t>)")
+
+
+class KeptOut:
+    """What is not to be shown, and what stands in its place.
+
+    A name of several words is found however it is written, one of a single word as it stands, since it may be an everyday
+    word such as Press; neither within a longer word.
+    """
+
+    def __init__(self, scenarios: Sequence[Scenario], template: Template) -> None:
+        self._instead: dict[str, str] = {}
+        self._keys = {key_text(key) for scenario in scenarios for key in scenario.raw}
+        for scenario in scenarios:
+            if template.names is not True:
+                self._cells_of_the_log(scenario)
+            if template.names is False:
+                self._names(scenario, template.prepared_for or CLIENT)
+        for word in template.keep_out:
+            self._add(word, LEFT_OUT)
+        longest = sorted(self._instead, key=len, reverse=True)
+        each = [f"(?:{re.escape(text)})" if _plain(text) else f"(?i:{re.escape(text)})" for text in longest]
+        self._found = re.compile(rf"(?<!\w)(?:{'|'.join(each)})(?!\w)") if each else None
+
+    def _cells_of_the_log(self, scenario: Scenario) -> None:
+        for problem in scenario.work.skipped:
+            bare = without_cells(problem)
+            self._add(problem.what, bare.what)
+            self._add(problem.mend, bare.mend)
+            # Long ones are cut where they are shown.
+            self._add(" ".join(str(problem).split())[:250], " ".join(str(bare).split()))
+
+    def _names(self, scenario: Scenario, client: str) -> None:
+        self._add(scenario.name, client)
+        self._add(scenario.note, client)
+        if scenario.work_source.startswith(_READ_FROM):
+            self._add(scenario.work_source.removeprefix(_READ_FROM), f"the {LOG}")
+            self._add(scenario.work_source, LOG)
+        if scenario.ledger is not None and scenario.ledger.path is not None:
+            self._add(scenario.ledger.path.name, FILE)
+        files = {scenario.path.name} | {raw.file for raw in scenario.raw.values() if not raw.default}
+        for file in files:
+            self._add(file, FILE)
+
+    def _add(self, text: str, instead: str) -> None:
+        if text and text != instead:
+            self._instead.setdefault(text if _plain(text) else text.casefold(), instead)
+
+    def without(self, text: str) -> str:
+        """The text as it may be shown. A key of the scenario stays, or the workbook could not be read back."""
+        if self._found is None or text in self._keys:
+            return text
+        return self._found.sub(self._stand_in, text)
+
+    def _stand_in(self, found: re.Match[str]) -> str:
+        text = self._instead.get(found[0])
+        text = self._instead[found[0].casefold()] if text is None else text
+        return text[:1].upper() + text[1:] if found.start() == 0 else text
+
+    def from_formula(self, text: str) -> str:
+        """A formula whose texts may be shown; names of sheets and everything else in it stay."""
+        return _QUOTED.sub(lambda quoted: self.without(quoted[0]), text) if self._holds(text) else text
+
+    def _holds(self, text: str) -> bool:
+        return self._found is not None and self._found.search(text) is not None
+
+    def from_book(
+        self,
+        book: Workbook,
+        results: Results,
+        described: MutableMapping[tuple[str, int], str],
+        ready: Mapping[str, ReadyRows],
+    ) -> None:
+        """Take it out of a workbook, the results of its formulas, what describes its charts, and rows kept as text."""
+        if self._found is None:
+            return
+        for sheet in book.worksheets:
+            for cell in sheet._cells.values():
+                if isinstance(cell.value, str) and self._holds(cell.value):
+                    formula = cell.data_type == "f"
+                    # Past the library's reading, which would make a formula of a text that begins like one.
+                    cell._value = self.from_formula(cell.value) if formula else self.without(cell.value)
+        for found in results.values():
+            for place, said in found.items():
+                if isinstance(said, str):
+                    found[place] = self.without(said)
+        for chart, text in described.items():
+            described[chart] = self.without(text)
+        for rows in ready.values():
+            for cells in rows.cells.values():
+                for i, cell in enumerate(cells):
+                    if 't="inlineStr"' in cell:
+                        cells[i] = _TEXT.sub(self._escaped, cell)
+        about = book.properties
+        about.title = self.without(about.title) if about.title else about.title
+        about.description = self.without(about.description) if about.description else about.description
+
+    def _escaped(self, found: re.Match[str]) -> str:
+        return found[1] + escape(self.without(unescape(found[2]))) + found[3]
+
+
+def _plain(text: str) -> bool:
+    return re.fullmatch(r"\w+", text) is not None
+
+
+__all__ = ["CLIENT", "FILE", "LEFT_OUT", "LOG", "KeptOut"]

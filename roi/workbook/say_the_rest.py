@@ -1,0 +1,55 @@
+"""What is said beside cells, put into the workbook's language: axis titles, prompts, page footers, the file's own title."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from openpyxl import Workbook
+from openpyxl.chart._chart import ChartBase
+from openpyxl.drawing.text import RegularTextRun
+from openpyxl.worksheet.worksheet import Worksheet
+
+from roi.scenario.catalogue import STATUSES
+from roi.scenario.scenario import Scenario
+from roi.workbook.cells import spoken, tongue_of
+
+# The file format's limits.
+_LONGEST = {"prompt": 255, "error": 224, "promptTitle": 32, "errorTitle": 32}
+_NAMES = ("label", "short", "name")
+
+
+def names_of(scenario: Scenario) -> list[str]:
+    """What no language says otherwise: what the shop named, and statuses, which a list on Inputs offers as they are."""
+    things = [scenario.name, scenario.note, scenario.currency]
+    things += [name for size in scenario.sizes for name in (size.id, size.name)]
+    things += [press.label for press in scenario.presses]
+    things += [method.short for method in scenario.methods]
+    called = [raw.value for key, raw in scenario.raw.items() if key[-1] in _NAMES and not raw.default]
+    return [*things, *STATUSES, *(name for name in called if isinstance(name, str))]
+
+
+def say_the_rest(book: Workbook, sheets: Iterable[Worksheet]) -> None:
+    """Put what stands beside the cells of these sheets into the workbook's language, once; English stays as it is."""
+    for sheet in sheets:
+        if tongue_of(sheet) is None:
+            continue
+        for run in (run for chart in sheet._charts for run in _runs(chart)):
+            run.t = spoken(sheet, run.t)
+        for guard in sheet.data_validations.dataValidation:
+            for part, most in _LONGEST.items():
+                if said := getattr(guard, part):
+                    setattr(guard, part, str(spoken(sheet, said))[:most])
+        sheet.oddFooter.right.text = spoken(sheet, sheet.oddFooter.right.text or "")
+        book.properties.title = spoken(sheet, book.properties.title)
+        book.properties.description = spoken(sheet, book.properties.description)
+
+
+def _runs(chart: ChartBase) -> Iterator[RegularTextRun]:
+    """Texts written in a chart itself; those in cells are said there."""
+    for title in (chart.title, chart.x_axis.title, chart.y_axis.title):
+        rich = title.tx.rich if title is not None and title.tx is not None else None
+        for paragraph in rich.p if rich is not None else ():
+            yield from paragraph.r or ()
+
+
+__all__ = ["names_of", "say_the_rest"]
