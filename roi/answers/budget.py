@@ -38,6 +38,7 @@ CAUTION = (
     "recovered is for your accountant to decide."
 )
 YEARS_AHEAD = 10
+_NOTHING = "no other method can do this work, so there is nothing to switch to"
 _MONTH = ("leaving", "month")
 _ONE = Axis("less work", ("less work",))
 
@@ -109,10 +110,19 @@ def budget_of(
         problems += _problems_of_method(scenario, method)
     if problems:
         raise BadInput(problems)
-    name = _challenger(scenario, method)
+    others = [m.id for m in scenario.methods if m.id != scenario.current]
+    name = method or (others[0] if len(others) == 1 else _cheapest(scenario))
     study = build(_of_two(scenario, name, month))
+    values = study.evaluate()
+    if float(values[study.comparison.rows["feasible"]][list(study.methods).index(name), 0]) != 1:
+        where = f"--method {method}" if method else scenario.path.name
+        what = "can't do this work" if method else _NOTHING
+        raise BadInput(
+            [Problem(where, what, "see roi compare for why" + (", or name another" if method else ""))]
+        )
     begins = scenario.stated("money", "year_begins")
-    return _put_together(study, name, Fiscal(year, 1 if begins is None else round(begins.best)), today)
+    fiscal = Fiscal(year, 1 if begins is None else round(begins.best))
+    return _put_together(study, values, name, fiscal, today)
 
 
 def _problems_of_time(
@@ -151,29 +161,17 @@ def _problems_of_method(scenario: Scenario, method: str) -> list[Problem]:
     return [Problem(where, "is not among the methods", f'was "{near[0]}" meant?' if near else mend)]
 
 
-def _challenger(scenario: Scenario, method: str | None) -> str:
-    """The method switched to, by id. Raises BadInput where it can't do the work."""
+def _cheapest(scenario: Scenario) -> str:
+    """The cheapest method but the one in use, by id, in cash over the years. Raises BadInput where none can do the work."""
     study = build(scenario)
     values = study.evaluate()
     able = values[study.comparison.rows["feasible"]][:, 0]
     costs = values[study.comparison.rows["present"]][:, 0]
-    found = {name: (bool(able[i] == 1), float(costs[i])) for i, name in enumerate(study.methods)}
-    del found[scenario.current]
-    if method is not None:
-        if not found[method][0]:
-            raise BadInput(
-                [
-                    Problem(
-                        f"--method {method}", "can't do this work", "see roi compare for why, or name another"
-                    )
-                ]
-            )
-        return method
-    possible = [name for name, (can, _) in found.items() if can]
-    if not possible:
-        what = "no other method can do this work, so there is nothing to switch to"
-        raise BadInput([Problem(scenario.path.name, what, "see roi compare for why")])
-    return min(possible, key=lambda name: found[name][1])
+    found = {name: float(costs[i]) for i, name in enumerate(study.methods) if able[i] == 1}
+    found.pop(scenario.current, None)
+    if not found:
+        raise BadInput([Problem(scenario.path.name, _NOTHING, "see roi compare for why")])
+    return min(found, key=lambda name: found[name])
 
 
 def _of_two(scenario: Scenario, name: str, month: int | None) -> Scenario:
@@ -196,7 +194,7 @@ def _of_two(scenario: Scenario, name: str, month: int | None) -> Scenario:
     return replace(scenario, methods=methods, inputs=inputs, _engine={})
 
 
-def _put_together(study: Study, method: str, fiscal: Fiscal, today: datetime.date) -> Budget:
+def _put_together(study: Study, values: Values, method: str, fiscal: Fiscal, today: datetime.date) -> Budget:
     year = budget_year(study, method)
     less = Column("Less work", "cases", across=True, note="The work of the year when there is less of it.")
     volume = study.scenario.input("work", "volume")
@@ -207,7 +205,7 @@ def _put_together(study: Study, method: str, fiscal: Fiscal, today: datetime.dat
     trial = Trial("Less work", _ONE, {volume: reduced})
     months = budget_months(study, year, trial, volume)
     months_of, named, position = calendar(study, months, fiscal)
-    cheaper = float(study.evaluate()[study.comparison.rows["stays"]].flat[0]) == 0
+    cheaper = float(values[study.comparison.rows["stays"]].flat[0]) == 0
     followed = actuals(months, cheaper)
     told, sentences = words(study, months, named, position, share)
     checked, results, overall = budget_checks(study, months, followed)

@@ -92,7 +92,7 @@ def _notice(study: Study, fiscal: Fiscal) -> list[Dated]:
     # Whole months: notice given within a month counts from its end.
     by = fiscal.month(switch - 1 - math.ceil(months))
     what = f"Last month to give the {months:g} months of notice, to leave the old method at the start of {fiscal.month(switch)}"
-    return [Dated("notice", by, f"{what}; what notice costs is in leaving it")]
+    return [Dated("notice", by, what)]
 
 
 __all__ = ["Dated", "Fiscal", "dates"]

@@ -64,9 +64,8 @@ class Plan:
 
     cash, profit : the rows of either view in reading order, the last one the total of all
     bridge : rows that lead from the cash total to that of profit and loss
-    bridged : what they lead to;  by_row : rows by key;  worst : position of the month in which most is paid
+    bridged : what they lead to;  worst, worst_paid : position of the month in which most is paid, and how much
     beyond : what of the year's amounts falls after the year;  dated : what dated price rises change in the year
-    undated : running costs of the year without that change
     """
 
     way: Way

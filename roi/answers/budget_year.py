@@ -161,7 +161,7 @@ class _Builder:
                         words = f", {_group(moved)} prices" if moved else ""
                         label = f"{way.label}: VAT on what {sheet.method.short} buys{words}, with {follows}"
                         parts.append((self._line(label, add(taxed) * self.vat), Shape(follows, runs, moved)))
-        return self._entry("vat.running", "VAT not recovered on running costs", VAT, parts)
+        return self._entry("vat.running", "VAT or sales tax not recovered: running costs", VAT, parts)
 
     # --- what is paid once
     def _once(self, way: Way) -> None:
@@ -229,7 +229,7 @@ class _Builder:
                      for money, w in zip(paid, ("at first", "at the end of year 1"), strict=True)]  # fmt: skip
             parts = [(taxes[0], now), (taxes[1], Shape("last"))]
             way.one_offs.append(
-                self._entry("vat.capital", "VAT not recovered on equipment and training", VAT, parts)
+                self._entry("vat.capital", "VAT or sales tax not recovered: equipment", VAT, parts)
             )
             paid = [money + tax for money, tax in zip(paid, taxes, strict=True)]
         return paid

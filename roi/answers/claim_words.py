@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from roi.answers.claims import Alone, Needed
+from roi.answers.searched import told
 from roi.engine.words import fixed
 from roi.model.study import Study
 from roi.units.quantity import currencies
@@ -27,7 +28,7 @@ def sentences(study: Study, found: Needed) -> list[str]:
         alone = f"No value of any of {count} inputs alone would {turn}."
     stands = "so" if found.so else "not so"
     return [
-        f"The claim: {short} {_verb(found)}. As stated it is {stands}: {_now(study, found)}.",
+        f"The claim: {short} {_verb(found)}{understood(study, found)}. As stated it is {stands}: {_now(study, found)}.",
         alone,
         *_together(found, turned),
     ]
@@ -37,6 +38,21 @@ def _verb(found: Needed) -> str:
     """The claim without the words that name the method."""
     text, who = found.claim.text, found.claim.who
     return text[len(who) :].strip() if who and text.lower().startswith(who.lower()) else text
+
+
+def understood(study: Study, found: Needed) -> str:
+    """The amount as it was read, in brackets; nothing for a claim without one."""
+    amount, code = found.claim.amount, study.scenario.currency
+    number = f"{amount:,.6f}".rstrip("0").rstrip(".")
+    small = len(number.partition(".")[2])
+    money = f"{code} {fixed(amount, max(small, currencies()[code])) if small else number}"
+    read = {
+        "payback": f"{number} year{'' if amount == 1 else 's'}",
+        "saves": f"{money} a year",
+        "per_plate": f"{money} a plate",
+        "break_even": f"{number} plates a month",
+    }
+    return f" (understood as {read[found.claim.kind]})" if found.claim.kind in read else ""
 
 
 def _now(study: Study, found: Needed) -> str:
@@ -73,10 +89,10 @@ def _together(found: Needed, turned: str) -> list[str]:
         f"from {part} % of the way on."
     ]
     if fewest is not None:
-        which = "the one input" if fewest == 1 else f"the {fewest} inputs"
-        verb = ("hurts" if found.so else "helps") if fewest == 1 else ("hurt" if found.so else "help")
-        ends = "its end" if fewest == 1 else "their ends"
-        said.append(f"With {which} that {verb} most at {ends}, and all others at best, it {turned} too.")
+        which = f"the {fewest} inputs that {'hurt' if found.so else 'help'} most at their ends"
+        if fewest == 1:
+            which = f"{moved[0].stated.label} alone at {told(moved[0].stated, moved[0].end)}"
+        said.append(f"With {which}, and all others at best, it {turned} too.")
     said.append("This is a distance, not a chance: nothing says that such ends come together.")
     return said
 
@@ -85,8 +101,9 @@ def as_json(study: Study, found: Needed) -> dict[str, Any]:
     """The result as a plain dictionary, unrounded.
 
     scenario, currency, claim, kind, method, so, figure;
-    inputs : [{key, label, unit, best, value, within_own_range, change_needed_percent_of_best,
-        change_needed_share_of_own_range}], value None where none alone does;
+    inputs : [{key, label, unit, best, value, told, within_own_range, change_needed_percent_of_best,
+        change_needed_share_of_own_range}], value None where none alone does, exact; told : as people are
+        told it, rounded away from best;
     joint : {share, fewest, inputs: [{key, label, unit, best, value, end}]}. A percentage is 10 for 10 %, a share 0.5 for half.
     """
     return {
@@ -123,6 +140,7 @@ def _alone(each: Alone) -> dict[str, Any]:
         "unit": each.stated.shown,
         "best": each.best,
         "value": each.at,
+        "told": each.told,
         "within_own_range": each.within,
         "change_needed_percent_of_best": each.change_percent,
         "change_needed_share_of_own_range": each.share_of_range,

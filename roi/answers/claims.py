@@ -3,6 +3,9 @@
 A claim is about one method in cash, after tax; paybacks, savings and break-even are against the method in use. For each
 input alone the value nearest to best is sought at which the claim becomes so or, where it is so as stated, ceases to be.
 Inputs are in the unit people see, percentages as such: 10 for 10 %. How inputs move together is in `joint`.
+
+Numbers in a claim have commas only between thousands (5,000) and a point before decimals (6.50). What another country would
+read otherwise (6,50 or 5.000) is refused, and the amount is told as it was understood.
 """
 
 from __future__ import annotations
@@ -14,7 +17,7 @@ import numpy as np
 
 from roi.answers.goals import Goal, goal
 from roi.answers.joint import Joint, joint
-from roi.answers.searched import searched, shown
+from roi.answers.searched import searched, shown, turning
 from roi.engine.evaluate import Program
 from roi.engine.switches import Search
 from roi.model.study import Study
@@ -22,7 +25,10 @@ from roi.scenario.problems import BadInput, Problem
 from roi.scenario.stated import StatedInput
 
 MONTHS = 12
-_NUMBER = r"(?P<number>\d[\d,]*(?:\.\d+)?)"
+_NUMBER = r"(?P<number>\d(?:[\d.,]*\d)?)"
+_PLAIN = re.compile(r"\d+(?:\.\d+)?|\d{1,3}(?:,\d{3})+(?:\.\d+)?")
+_EITHER = re.compile(r"[1-9]\d{0,2}\.\d{3}")  # thousands in one country, decimals in another
+_FROM_NOUGHT = re.compile(r"0(?:,\d{3})+")
 _MONEY = rf"(?:(?P<before>[A-Z]{{3}})\s+)?{_NUMBER}(?:\s+(?P<after>[A-Z]{{3}}))?"
 _SPAN = r"(?P<unit>month|year)"
 _EACH = r"\s+(?:a|per|each|every)\s+"
@@ -59,7 +65,8 @@ class Claim:
 class Alone:
     """An input and the value at which, it alone being moved, the claim becomes so (or ceases to be); None for no value.
 
-    within : whether that lies within its own low and high
+    within : whether that lies within its own low and high; told : `at` rounded away from best to as few digits as do it
+        when put back, which is what people are told
     change_percent : the change in per cent of best, None where best is nought; share_of_range : of low to high
     """
 
@@ -69,6 +76,7 @@ class Alone:
     within: bool
     change_percent: float | None
     share_of_range: float | None
+    told: float | None = None
 
 
 @dataclass(frozen=True)
@@ -113,13 +121,36 @@ def read(text: str, currency: str) -> Claim:
             if code is not None and code.upper() != currency:
                 what = f"is in {code.upper()}, the scenario in {currency}"
                 raise BadInput([Problem(where, what, f"write the amount in {currency}")])
-        amount = float(parts["number"].replace(",", "")) if parts.get("number") else 0.0
+        amount = _amount(parts["number"], where) if parts.get("number") else 0.0
+        if not amount and kind in ("payback", "break_even"):
+            what = "is about nought, which no method could be held to"
+            raise BadInput([Problem(where, what, "write an amount above 0")])
         if kind == "payback" and parts["unit"].lower() == "month":
             amount /= MONTHS
         return Claim(said, kind, amount, " ".join((parts["who"] or "").split()))
     raise BadInput(
         [Problem(where, "is not understood", f"write it like one of these: {'; '.join(EXAMPLES)}")]
     )
+
+
+def _amount(number: str, where: str) -> float:
+    """A number as written, commas between thousands only. Raises BadInput for one that could be read in two ways."""
+    if _PLAIN.fullmatch(number) and not _EITHER.fullmatch(number) and not _FROM_NOUGHT.fullmatch(number):
+        return float(number.replace(",", ""))
+    bare = number.replace(",", "").replace(".", "")
+    *_, last = re.split(r"[.,]", number)
+    as_decimals = f"{bare[: -len(last)]}.{last}"
+    once, nought = sum(number.count(mark) for mark in ".,") == 1, number.startswith("0")
+    if once and len(last) == 3 and not nought:
+        decimals = as_decimals.rstrip("0").rstrip(".")
+        # Three decimals would be refused again.
+        mend = f"write {bare} or {decimals}{'0' if _EITHER.fullmatch(decimals) else ''}"
+    elif len(last) == 3 and not nought:
+        mend = f"write {bare}"
+    else:
+        mend = f"write {as_decimals}"
+    what = f"has the number {number}, which could be read in two ways: commas stand between thousands, a point before decimals"
+    raise BadInput([Problem(where, what, mend)])
 
 
 def stated_claims(study: Study) -> list[Claim]:
@@ -196,12 +227,12 @@ def needed(study: Study, claim: Claim, method: str | None = None) -> Needed:
         method=name,
         so=so,
         figure=figure if np.isfinite(figure) else None,
-        alone=tuple(sorted(_alone(study, wanted), key=_rank)),
+        alone=tuple(sorted(_alone(study, wanted, so), key=_rank)),
         joint=joint(study, wanted, so),
     )
 
 
-def _alone(study: Study, wanted: Goal) -> list[Alone]:
+def _alone(study: Study, wanted: Goal, so: bool) -> list[Alone]:
     inputs, ranges = searched(study, without=tuple(wanted.held))
     search = Search(
         study.book, wanted.lines, ranges, lambda values: [wanted.holds(values).astype(np.int64)], wanted.held
@@ -213,6 +244,11 @@ def _alone(study: Study, wanted: Goal) -> list[Alone]:
         if known is None or abs(change.beyond - best) < abs(known - best):
             nearest[change.place] = change.beyond
     found = []
+    places = np.array(sorted(nearest), np.int64)
+    beyond = [nearest[int(place)] for place in places]
+    turned = np.full(len(places), not so, np.int64)
+    judged = turning(inputs, ranges, places, beyond, turned, lambda place, x: search.judged(place, x)[0])
+    told = dict(zip(places.tolist(), judged, strict=True))
     for place, (stated, each) in enumerate(zip(inputs, ranges, strict=True)):
         at = nearest.get(place)
         if at is None:
@@ -222,7 +258,9 @@ def _alone(study: Study, wanted: Goal) -> list[Alone]:
         percent = moved / abs(each.best) * 100 if each.best else None
         share = abs(moved) / (each.high - each.low) if each.high > each.low else None
         within = each.low <= at <= each.high
-        found.append(Alone(stated, shown(stated, each.best), shown(stated, at), within, percent, share))
+        found.append(
+            Alone(stated, shown(stated, each.best), shown(stated, at), within, percent, share, told[place])
+        )
     return found
 
 

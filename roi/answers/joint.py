@@ -2,7 +2,9 @@
 
 Which end helps is judged for each input alone. Where a claim is so as stated, the ends are those that hurt, and the share is
 where it ceases to be so. Beside it the fewest inputs, taken in the order in which each alone helps (or hurts) most, that do it
-with all of them at those ends. Ends that help have no reason to come together: this measures a distance, not a chance.
+with all of them at those ends. What takes stated values only (whole numbers, and grades such as screen rulings) moves to the
+nearest of them: half the way along, a ruling goes from its best to its end. Ends that help have no reason to come
+together: this measures a distance, not a chance.
 """
 
 from __future__ import annotations
@@ -66,6 +68,7 @@ class _Finder:
         self.program = Program(study.book, goal.lines)
         self.best = np.array([each.best for _, each in kept])
         self.whole = np.array([each.whole for _, each in kept], bool)
+        self.graded = np.array([bool(each.grades) for _, each in kept], bool)
 
     def find(self) -> Joint:
         ends, order = self._ends()
@@ -129,7 +132,8 @@ class _Finder:
         return b
 
     def _at(self, shares: Array, ends: Array) -> Array:
-        rows = self.best + shares[:, None] * (ends - self.best)
+        steps = np.where(self.graded, shares[:, None] >= 0.5, shares[:, None])
+        rows = self.best + steps * (ends - self.best)
         return np.where(self.whole, np.round(rows), rows)
 
     def _run(self, rows: Array) -> tuple[Array, np.ndarray]:

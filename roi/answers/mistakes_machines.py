@@ -195,7 +195,10 @@ def stay_without_baths(case: Case) -> Iterator[Problem]:
 def rival_on_shipped_figures(case: Case) -> Iterator[Problem]:
     """A rival that comes with the tool, based on what the method in use is, and not on what the shop says of that method."""
     sheet, scenario = case.current, case.study.scenario
-    here, base = ("methods", sheet.method.id), scenario.text("methods", sheet.method.id, "use", default=sheet.method.id)
+    here, base = (
+        ("methods", sheet.method.id),
+        scenario.text("methods", sheet.method.id, "use", default=sheet.method.id),
+    )
     own = [key for key, stated in scenario.inputs.items() if key[:2] == here and not stated.default]
     rivals = []
     for other in scenario.methods:

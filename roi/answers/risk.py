@@ -2,9 +2,10 @@
 
 What is told, in which unit and sign, stands in `risk_results`. A method that can't do the work in a draw is never the
 cheapest there; its saving and regret are told over the draws in which it can (and, for the saving, the current one too).
-Worths are told for choosing among methods that always can. Standard errors are those of plain random draws, which the draws
-of a Latin hypercube do not exceed by more than a factor n / (n - 1) in variance (A. B. Owen, Annals of Statistics 25 (4),
-1997).
+Worths are told for choosing among methods that always can, shares of the variance only where both methods of the saving can
+in every case of the design: shares of savings that can't be carried out would say nothing about those told. Standard
+errors are those of plain random draws, which the draws of a Latin hypercube do not exceed by more than a factor n / (n - 1)
+in variance (A. B. Owen, Annals of Statistics 25 (4), 1997).
 """
 
 from __future__ import annotations
@@ -115,9 +116,11 @@ class _Teller:
         savings = np.empty(0)
         if challenger is not None:
             savings = np.sort(yearly[challenger][able[challenger] & able[self.today]])
-        shares = None
+        shares, barred = None, 0.0
         if self.points and challenger is not None:
-            shares = self._shares(challenger, knowing)
+            barred = 1 - float((able[challenger] & able[self.today]).mean())
+            if not barred:
+                shares, barred = self._shares(challenger, knowing)
         return Risk(
             settings=uncertain.settings,
             drawn=len(uncertain.inputs),
@@ -133,6 +136,7 @@ class _Teller:
             knowing=self._known(knowing, always, everything[0]),
             savings=savings,
             shares=shares,
+            shares_barred=barred,
         )
 
     def _challenger(self, able_at_best: Flags, cost_at_best: Array, able: Flags) -> int | None:
@@ -194,12 +198,13 @@ class _Teller:
         """Whether members of a group always stand at one place, so that knowing one is knowing all."""
         return self.uncertain.settings.together == 1
 
-    def _shares(self, challenger: int, knowing: Knowing) -> VarianceShares | None:
+    def _shares(self, challenger: int, knowing: Knowing) -> tuple[VarianceShares | None, float]:
+        """The shares, None where nothing varies or some case of the design can't be carried out; and the share of such."""
         uncertain, factors = self.uncertain, self.uncertain.factors
         weights = [0.0] * len(self.ids)
         weights[self.today], weights[challenger] = 1.0, -1.0
         if not factors:
-            return None
+            return None, 0.0
         moved = knowing.explained(uncertain.grid(), weights)
         # A group whose members push one way counts by its sum of spreads.
         size = {f: float(np.sqrt(moved[list(f.members)]).sum()) for f in factors}
@@ -208,12 +213,13 @@ class _Teller:
         columns = [f.columns for f in alone]
         if rest:
             columns.append(tuple(c for f in rest for c in f.columns))
+        saving = uncertain.saving(self.ids[challenger])
         found = variance_shares(
-            uncertain.saving(self.ids[challenger]), columns, uncertain.draws.columns, self.points,
+            saving, columns, uncertain.draws.columns, self.points,
             uncertain.settings.seed, block=self.block, progress=self._further,
         )  # fmt: skip
-        if found is None:
-            return None
+        if found is None or saving.barred:
+            return None, saving.barred / saving.points
         count = sum(len(f.members) for f in rest)
         labels = [*((f.label, self._keys(f)) for f in alone), (f"All {count} other inputs together", ())]
         told = [
@@ -222,7 +228,7 @@ class _Teller:
         ]  # fmt: skip
         named, others = told[: len(alone)], told[len(alone) :]
         named.sort(key=lambda share: -share.total)
-        return VarianceShares((*named, *others), count, self.points, found.evaluations)
+        return VarianceShares((*named, *others), count, self.points, found.evaluations), 0.0
 
     def _keys(self, factor: Factor) -> tuple[str, ...]:
         return tuple(self.uncertain.inputs[m].key for m in factor.members)

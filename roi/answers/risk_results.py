@@ -95,6 +95,8 @@ class Risk:
     none_able : share of the draws in which no method can do the work
     knowing_all, knowing_all_error : what knowing everything is worth; knowing : each input alone, most first
     savings : the challenger's saving a year in each draw where it is told, in ascending order
+    shares : of the variance of that saving; only where both methods can do the work in every case looked at
+    shares_barred : share of those cases in which one of the two can't, so that no shares are told; 0 otherwise
     """
 
     settings: RiskSettings
@@ -111,6 +113,7 @@ class Risk:
     knowing: tuple[Known, ...]
     savings: Array
     shares: VarianceShares | None
+    shares_barred: float = 0.0
 
 
 @dataclass(frozen=True)

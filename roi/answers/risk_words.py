@@ -48,6 +48,16 @@ def told_share(share: float, draws: int) -> str:
     return f"{fixed(share * 100, 0)} % of the draws"
 
 
+def _told(share: float, error: float, draws: int) -> str:
+    """A chance in words, with its standard error where the draws leave it unsure by more than half a per cent."""
+    text = told_share(share, draws)
+    return (
+        text.replace(" %", f" % +- {fixed(error * 100, 0)} %")
+        if error > 0.005 and text[0].isdigit()
+        else text
+    )
+
+
 def _short(study: Study, name: str) -> str:
     return study.methods[name].method.short
 
@@ -60,8 +70,8 @@ def _chance(study: Study, found: Risk) -> str:
     method, draws = found.methods[found.best], found.settings.draws
     first = "Too close to call: " if method.chance < FIRM else ""
     text = (
-        f"{first}{_short(study, found.best)} is the cheapest in {told_share(method.chance, draws)} in cash, "
-        f"in {told_share(method.chance_full, draws)} at full cost."
+        f"{first}{_short(study, found.best)} is the cheapest in {_told(method.chance, method.chance_error, draws)} in cash, "
+        f"in {_told(method.chance_full, method.chance_full_error, draws)} at full cost."
     )
     if found.none_able:
         text += f" In {told_share(found.none_able, draws)} no method can do the work."
@@ -134,6 +144,18 @@ def worth_telling(found: Risk, most: int) -> list[Known]:
     return [k for k in found.knowing if k.value >= 0.5 and k.value > 2 * k.error][:most]
 
 
+def why_no_shares(study: Study, found: Risk) -> str:
+    """Why it isn't told what the saving varies with, "" where nothing bars it."""
+    if not found.shares_barred or found.challenger is None:
+        return ""
+    names = f"{_short(study, found.challenger)} or {_short(study, study.scenario.current)}"
+    part = "less than 1" if found.shares_barred < 0.005 else fixed(found.shares_barred * 100, 0)
+    return (
+        f"What the saving varies with is not told: {names} can't do the work in {part} % of the cases looked at, and a saving "
+        "that can't be had has no place among the others."
+    )
+
+
 def histogram(savings: Array, bins: int = BINS) -> tuple[Array, Array]:
     """Edges of equally wide bins from the least to the greatest saving, and the share of the draws in each."""
     counts, edges = np.histogram(savings, bins)
@@ -154,6 +176,7 @@ def as_json(study: Study, found: Risk) -> dict[str, Any]:
         regret, regret_error}, where savings are None or {mean, error, p10, p50, p90}, currency a year and present currency;
     knowing_all, knowing_all_error, knowing : [{label, keys, group, value, error}], present currency;
     savings : {edges, shares, at, below} of the challenger, None without one;
+    variance_barred : share of the cases in which one of the two methods can't do the work, for which no shares are told, else 0;
     variance : None or {shares : [{label, keys, first, first_error, total, total_error}], rest, points, evaluations}.
     """
     methods = {name: asdict(method) for name, method in found.methods.items()}
@@ -185,6 +208,7 @@ def as_json(study: Study, found: Risk) -> dict[str, Any]:
         "knowing_all_error": found.knowing_all_error,
         "knowing": [{**asdict(known), "keys": list(known.keys)} for known in found.knowing],
         "savings": savings,
+        "variance_barred": found.shares_barred,
         "variance": None
         if found.shares is None
         else {
@@ -196,4 +220,14 @@ def as_json(study: Study, found: Risk) -> dict[str, Any]:
     }
 
 
-__all__ = ["BINS", "STEPS", "as_json", "cumulative", "histogram", "sentences", "told_share", "worth_telling"]
+__all__ = [
+    "BINS",
+    "STEPS",
+    "as_json",
+    "cumulative",
+    "histogram",
+    "sentences",
+    "told_share",
+    "why_no_shares",
+    "worth_telling",
+]

@@ -1,12 +1,17 @@
 """Which inputs are searched, how far, and how their values are told; and a judgement of the cheapest method.
 
 An input is looked at as far as break-even looks: from a quarter to four times its best within its limits, never less far
-than its own low and high. Values to people are in the unit they see, percentages as such: 10 for 10 %.
+than its own low and high. What comes in grades, such as a screen ruling, is looked at only at its own low and high: a ruling
+a hair finer than best is none. Values to people are in the unit they see, percentages as such: 10 for 10 %.
+
+A value that turns an answer is told rounded away from best, so that what is printed turns it when it is written back.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,9 +23,10 @@ from roi.engine.functions import Array
 from roi.engine.steps import NOISE, TIE
 from roi.engine.switches import Integers, Range
 from roi.model.study import Study
+from roi.scenario.risk import in_grades
 from roi.scenario.stated import StatedInput
 
-NEAR = 1e-6  # of best or of the range: a value nearer to best reads as the same
+DIGITS = (4, 5, 6, 8, 10, 12)  # told with the first of these that turns the answer
 NONE = -1  # the position of a winner where no method can do the work
 
 
@@ -30,12 +36,14 @@ def searched(study: Study, *, without: Sequence[str] = ()) -> tuple[list[StatedI
     for stated in study.scenario.inputs.values():
         if stated.key not in used or stated.key in without:
             continue
-        least, most = reach(study, stated)
+        graded = in_grades(stated.key)
+        least, most = (stated.low, stated.high) if graded else reach(study, stated)
         if least < most:
             values = (stated.best, stated.low, stated.high, least, most)
             best, low, high, least, most = (value * stated.factor for value in values)
             found.append(stated)
-            ranges.append(Range(stated.key, best, low, high, least, most, stated.whole))
+            grades = (low, best, high) if graded else ()
+            ranges.append(Range(stated.key, best, low, high, least, most, stated.whole, grades))
     return found, ranges
 
 
@@ -56,13 +64,60 @@ def told(stated: StatedInput, value: float, digits: int = 4) -> str:
     return f"{text} {stated.shown}".strip()
 
 
-def told_from(stated: StatedInput, value: float, best: float, digits: int = 4) -> str:
-    """A value in words, as seen from best: "just below 150 lpi" where the two read the same, or all but do."""
-    text, own = told(stated, value, digits), told(stated, best, digits)
-    scale = max(abs(best), abs(stated.high - stated.low) * (100 if stated.percent else 1))
-    if value == best or (text != own and abs(value - best) > NEAR * scale):
-        return text
-    return f"just {'above' if value > best else 'below'} {own}"
+def told_turning(stated: StatedInput, value: float) -> str:
+    """A value as `turning` rounded it, with every digit it kept."""
+    return told(stated, value, DIGITS[-1])
+
+
+def rounded_away(value: float, best: float, digits: int) -> float:
+    """A value rounded away from best, to so many digits; of what has more before the point, to whole numbers."""
+    if value in (0.0, best):
+        return value
+    places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
+    way = ROUND_CEILING if value > best else ROUND_FLOOR
+    return float(Decimal(repr(value)).quantize(Decimal(1).scaleb(-places), way))
+
+
+def turning(
+    inputs: Sequence[StatedInput],
+    ranges: Sequence[Range],
+    place: Integers,
+    beyond: Sequence[float],
+    wanted: Integers,
+    judged: Callable[[Integers, Array], Integers],
+) -> list[float]:
+    """The values that turn an answer, as they are told: the fewest digits that, put back, still turn it; as people see them.
+
+    place : positions of the inputs; beyond : the first values that turn it, in the engine's unit
+    wanted, judged : what it is turned to, and how values of the inputs at these positions, in the engine's unit, are judged
+    Where no rounded value turns it, or would lie beyond what was looked at, the value stays as it is.
+    """
+    exact = [shown(inputs[p], value) for p, value in zip(place, beyond, strict=True)]
+    found, open_ones = list(exact), list(range(len(exact)))
+    for digits in DIGITS:
+        if not open_ones:
+            break
+        tried = []
+        for i in open_ones:
+            each, stated = ranges[place[i]], inputs[place[i]]
+            own = shown(stated, each.best)
+            tried.append(exact[i] if each.grades or each.whole else rounded_away(exact[i], own, digits))
+        x = np.array([_engine(inputs[place[i]], value) for i, value in zip(open_ones, tried, strict=True)])
+        at = judged(place[open_ones], x)
+        left = []
+        for i, value, put, result in zip(open_ones, tried, x, at, strict=True):
+            each = ranges[place[i]]
+            if result == wanted[i] and each.least <= put <= each.most:
+                found[i] = value
+            else:
+                left.append(i)
+        open_ones = left
+    return found
+
+
+def _engine(stated: StatedInput, value: float) -> float:
+    """A value as people see it in the engine's unit, as a scenario that states it would have it."""
+    return value / (100 if stated.percent else 1) * stated.factor
 
 
 class Costs:
@@ -103,4 +158,4 @@ def winners(table: Array, favoured: int) -> Integers:
     return np.where(same, favoured, position).astype(np.int64)
 
 
-__all__ = ["NONE", "Costs", "best_shown", "searched", "shown", "told", "told_from", "winners"]
+__all__ = ["NONE", "Costs", "best_shown", "searched", "shown", "told", "told_turning", "turning", "winners"]

@@ -287,7 +287,10 @@ class _Lines:
         self._put(f"high_at{view}", f"Where it is largest, {words}", "1", position_of(high, saving))
         told, level = at_least(smallest(self.rows["told"]), 1), at_least(low, high)
         self._put(f"apart{view}", f"Savings differ, {words}", "1", told * opposite(level))
-        self._put(f"same{view}", f"Savings are the same, {words}", "1", told * level)
+        stays = self._put(
+            f"stay{view}", f"Staying costs least in each, {words}", "1", told * at_least(0, high)
+        )
+        self._put(f"same{view}", f"Savings are the same, {words}", "1", told * level * opposite(stays))
 
     def sentences(self) -> Iterator[Sentence]:
         """What the scenarios say together, in both views."""
@@ -312,6 +315,7 @@ class _Lines:
     def _savings(self, view: str, words: str) -> Iterator[Piece]:
         rows, money = self.rows, f"{self.studies[0].scenario.currency} "
         saving, apart, same = rows[f"saving{view}"], rows[f"apart{view}"], rows[f"same{view}"]
+        yield Choice(rows[f"stay{view}"], f"{words.capitalize()} staying costs least in each.")
         yield Choice(same, f"Against staying the cheapest saves the same {words} in each")
         yield Choice(apart, f"Against staying the cheapest saves most {words} in ")
         yield Number(rows[f"low{view}"], 0, f" ({money}", " a year).", same)

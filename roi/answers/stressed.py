@@ -30,7 +30,9 @@ class Stressed:
 
     costs : by method, equivalent annual cost, over the stresses; able : 1 where the method can do the work
     winner : position of the cheapest, 0 for none; turns : 1 where it isn't that of the best values
-    behind : what staying costs above the cheapest, a year; depths : by challenger, how deep it goes in cash, unstressed
+    behind : what staying costs above the cheapest, a year, where it can do the work (`able` of the current method)
+    ahead : what the cheapest is ahead of the next, a year, where there is one; rivals : how many methods can do the work
+    depths : by challenger, how deep it goes in cash, unstressed
     """
 
     column: Column
@@ -40,6 +42,8 @@ class Stressed:
     winner: Line
     turns: Line
     behind: Line
+    ahead: Line
+    rivals: Line
     count: Line
     depths: dict[str, Depth]
     readings: list[Reading]
@@ -89,6 +93,11 @@ def stressed(study: Study, stresses: Sequence[Stress]) -> Stressed:
         "currency/year",
         when(at_least(winner, 1), (saving / annuity).per("year"), Constant(0).during("currency").per("year")),
     )
+    lead = over("Lead of the cheapest over the next", rows["lead"])
+    rivals = over("Methods that can do the work", study.comparison.number_feasible)
+    ahead = column.line(
+        "What the cheapest is ahead of the next, a year", "currency/year", (lead / annuity).per("year")
+    )
     count = column.line("Stresses that turn the answer", "1", total(turns))
     column.heading("Figures the sentence speaks of")
     none = column.line("None turns it", "1", at_least(0, count))
@@ -118,6 +127,8 @@ def stressed(study: Study, stresses: Sequence[Stress]) -> Stressed:
         winner,
         turns,
         behind,
+        ahead,
+        rivals,
         count,
         deep,
         list(readings.values()),

@@ -16,14 +16,17 @@ class Outcome:
 
     by : how much of it, a share or a year; None where the label says all
     turns : whether another method than at the best values is the cheapest; cheapest : its id, None where none can do the work
-    behind : what staying costs above the cheapest; costs : of each method, None where it can't do the work
+    behind : what staying costs above the cheapest, None where staying can't do the work
+    ahead : what the cheapest is ahead of the next, None where no second method can do the work
+    costs : of each method, None where it can't do the work
     """
 
     label: str
     by: float | None
     turns: bool
     cheapest: str | None
-    behind: float
+    behind: float | None
+    ahead: float | None
     costs: dict[str, float | None]
 
 
@@ -67,7 +70,9 @@ def stresses(study: Study, values: Values) -> Stresses:
         by = None if stress.by is None else float(known[stress.by].flat[0])
         turns = bool(known[found.turns].flat[i] == 1)
         cheapest = ids[place - 1] if place else None
-        outcomes.append(Outcome(stress.label, by, turns, cheapest, float(known[found.behind].flat[i]), costs))
+        behind = None if costs[study.scenario.current] is None else float(known[found.behind].flat[i])
+        ahead = float(known[found.ahead].flat[i]) if known[found.rivals].flat[i] >= 2 else None
+        outcomes.append(Outcome(stress.label, by, turns, cheapest, behind, ahead, costs))
     deepest = tuple(
         Deepest(
             name,

@@ -3,7 +3,8 @@
 The switching value is the value itself, as in HM Treasury, The Green Book (appraisal guidance of the United Kingdom), part
 on sensitivity analysis; elsewhere the word means the change needed, so both stand here, each under its own name. Compared
 is present cost after tax, in cash or at full cost; a method that can't do the work never wins. Inputs are in the unit
-people see, percentages as such: 10 for 10 %. Money is in the scenario's currency.
+people see, percentages as such: 10 for 10 %. Money is in the scenario's currency. What comes in grades (screen rulings) is
+put at its own low and high alone, so that its switching value is the one of them that turns the answer.
 """
 
 from __future__ import annotations
@@ -14,7 +15,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from roi.answers.searched import NONE, Costs, searched, shown, winners
+from roi.answers.searched import NONE, Costs, searched, shown, turning, winners
+from roi.engine.column import Line
 from roi.engine.evaluate import Program
 from roi.engine.functions import Array
 from roi.engine.steps import TIE
@@ -34,7 +36,10 @@ class Switch:
     kind : "tie" where both cost the same to a cent there, "jump" where a step passes one over the other
     before, after : the cheapest method up to there and from there on, None where none can do the work
     costs : present costs of the two at `at`, None for what can't do the work
-    kept, beyond : neighbouring values at which `before` and `after` win: put back, they show the switch
+    kept, beyond : the last value found at which the method cheapest at best keeps its place, and the first at which it
+        doesn't, neighbours but for whole numbers and grades. At a tie the comparison, which gives 0.01 of money to the method
+        in use, may turn a little before `kept` or a little after `beyond`
+    told : `beyond` rounded away from best to as few digits as turn the comparison when put back: what people are told
     change_percent : the change needed, in per cent of best, negative downward; None where best is nought
     share_of_range : the change needed, of the input's own range from low to high: 0.5 for half; None without a range
     within : whether it lies within its own low and high
@@ -47,6 +52,7 @@ class Switch:
     costs: tuple[float | None, float | None]
     kept: float
     beyond: float
+    told: float
     change_percent: float | None
     share_of_range: float | None
     within: bool
@@ -108,9 +114,11 @@ def switching_values(study: Study, view: str = "cash") -> SwitchingValues:
     row = study.comparison.rows["winner" if view == "cash" else "winner_full"]
     at_best = Program(study.book, [row]).run()[row]
     favoured = round(float(at_best[0])) - 1  # the winner counts from 1, 0 for none
-    search = Search(study.book, costs.lines, ranges, lambda found: [winners(costs.table(found), favoured)])
+    search = Search(
+        study.book, [*costs.lines, row], ranges, lambda found: [winners(costs.table(found), favoured)]
+    )
     changes = search.changes()
-    switches = _Teller(ids, costs, search, inputs, changes).switches()
+    switches = _Teller(ids, costs, row, search, inputs, changes).switches()
     found = tuple(
         Switching(
             stated,
@@ -145,11 +153,13 @@ class _Teller:
         self,
         ids: Sequence[str],
         costs: Costs,
+        row: Line,
         search: Search,
         inputs: Sequence[StatedInput],
         changes: Sequence[Change],
     ) -> None:
-        self.ids, self.costs, self.search, self.inputs, self.changes = ids, costs, search, inputs, changes
+        self.ids, self.costs, self.row, self.search = ids, costs, row, search
+        self.inputs, self.changes = inputs, changes
 
     def switches(self) -> dict[tuple[int, int], Switch]:
         """Each switch by the input's place and side."""
@@ -161,9 +171,16 @@ class _Teller:
         at_kept, at_beyond = both[:, : len(place)], both[:, len(place) :]
         here = np.array([_crossing(c, at_kept[:, i], at_beyond[:, i]) for i, c in enumerate(self.changes)])
         at_here = self._table(place, here)
+        after = np.array([change.after for change in self.changes], np.int64)
+        told = turning(self.inputs, self.search.ranges, place, beyond.tolist(), after, self._compared)
         return {
             (change.place, change.side): self._switch(
-                change, float(here[i]), at_here[:, i], at_beyond[:, i], (at_kept[:, i], at_beyond[:, i])
+                change,
+                float(here[i]),
+                at_here[:, i],
+                at_beyond[:, i],
+                (at_kept[:, i], at_beyond[:, i]),
+                told[i],
             )
             for i, change in enumerate(self.changes)
         }
@@ -171,11 +188,21 @@ class _Teller:
     def _table(self, place: Integers, x: Array) -> Array:
         return np.concatenate([self.costs.table(values) for _, values in self.search.cases(place, x)], axis=1)
 
+    def _compared(self, place: Integers, x: Array) -> Integers:
+        """The cheapest method as the comparison has it, NONE where none can do the work."""
+        rows = [
+            np.broadcast_to(found[self.row], part.stop - part.start)
+            for part, found in self.search.cases(place, x)
+        ]
+        return np.rint(np.concatenate(rows)).astype(np.int64) - 1  # it counts from 1, 0 for none
+
     def _switch(
-        self, change: Change, here: float, there: Array, beyond: Array, ends: tuple[Array, Array]
+        self, change: Change, here: float, there: Array, beyond: Array, ends: tuple[Array, Array], told: float
     ) -> Switch:
         stated, each = self.inputs[change.place], self.search.ranges[change.place]
-        tie = not each.whole and all(_gap(change, costs) <= TIE for costs in (*ends, there))
+        tie = (
+            not each.whole and not each.grades and all(_gap(change, costs) <= TIE for costs in (*ends, there))
+        )
         at, costs = (here, there) if tie else (change.beyond, beyond)
         moved = at - each.best
         return Switch(
@@ -186,6 +213,7 @@ class _Teller:
             costs=(_cost(costs, change.before), _cost(costs, change.after)),
             kept=shown(stated, change.kept),
             beyond=shown(stated, change.beyond),
+            told=told,
             change_percent=moved / abs(each.best) * 100 if each.best else None,
             share_of_range=abs(moved) / (each.high - each.low) if each.high > each.low else None,
             within=each.low <= at <= each.high,

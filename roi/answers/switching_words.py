@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Any
 
 from roi.answers.breakeven import inside
-from roi.answers.searched import told
+from roi.answers.searched import told_turning
 from roi.answers.switching import FEW, Switch, SwitchingValues, could_turn
 from roi.model.study import Study
 
@@ -21,8 +21,8 @@ def turning_points(study: Study, found: SwitchingValues, most: int = FEW) -> str
     if not every:
         return f"{view} no input, within its own range, makes another method the cheapest."
     parts = [
-        f"{each.stated.label} {'above' if switch.at > each.best else 'below'} "
-        f"{told(each.stated, switch.at)} ({_name(study, switch.after)})"
+        f"{each.stated.label} {'up' if switch.at > each.best else 'down'} to "
+        f"{told_turning(each.stated, switch.told)} ({_name(study, switch.after)})"
         for each, switch in every[:most]
     ]
     more = len(every) - len(parts)
@@ -59,8 +59,9 @@ def as_json(study: Study, found: SwitchingValues) -> dict[str, Any]:
 
     scenario, currency, view; cheapest : method id or None;
     inputs : [{key, label, unit, low, best, high, searched: [low, high], below, above}], where the last two are None or
-        {switching_value, kind, before, after, change_needed_percent_of_best, change_needed_share_of_own_range,
-        within_own_range, costs: [before, after]};
+        {switching_value, told, kind, before, after, change_needed_percent_of_best, change_needed_share_of_own_range,
+        within_own_range, costs: [before, after]}; told : as people are told it, rounded away from best,
+        which turns the answer when put back (at a tie `switching_value`, where both cost the same, need not);
     not_searched : keys of inputs without a range. A percentage is 10 for 10 %, a share 0.5 for half.
     """
     return {
@@ -91,6 +92,7 @@ def _plain(switch: Switch | None) -> dict[str, Any] | None:
         return None
     return {
         "switching_value": switch.at,
+        "told": switch.told,
         "kind": switch.kind,
         "before": switch.before,
         "after": switch.after,

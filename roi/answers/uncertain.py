@@ -7,7 +7,7 @@ at its best. What comes in grades takes one of its stated values.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -94,21 +94,35 @@ class Uncertain:
             row[:] = _placed(spread, row)
         return Judged(start, places, winner, winner_full, able > 0.5, present, yearly)
 
-    def saving(self, method: str) -> Callable[[Array], Array]:
-        """From points of the draws, which are overwritten, to what a method saves against the current one a year."""
-        today = self.study.scenario.current
-        lines: list[Line] = [self.study.methods[name].lines["equivalent"] for name in (today, method)]
-        program = Program(self.study.book, lines)
+    def saving(self, method: str) -> Saving:
+        """What a method saves against the current one a year, at any points of the draws."""
+        return Saving(self, method)
 
-        def model(points: Array) -> Array:
-            values = self.draws.values(points)
-            cases = {
-                s.key: row for s, row in zip(self.inputs, values, strict=True) if s.key in program.inputs
-            }
-            found = program.run(cases)
-            return np.broadcast_to(found[lines[0]] - found[lines[1]], (points.shape[1],))
 
-        return model
+class Saving:
+    """From points of the draws, which are overwritten, to what a method saves against the current one a year.
+
+    points, barred : how many have been worked, and in how many of them one of the two can't do the work, whose saving says
+        nothing: such a plan can't be carried out
+    """
+
+    def __init__(self, uncertain: Uncertain, method: str) -> None:
+        self._uncertain = uncertain
+        sheets = [uncertain.study.methods[name] for name in (uncertain.study.scenario.current, method)]
+        self._costs: list[Line] = [sheet.lines["equivalent"] for sheet in sheets]
+        self._able: list[Line] = [sheet.lines["feasible"] for sheet in sheets]
+        self._program = Program(uncertain.study.book, [*self._costs, *self._able])
+        self.points = self.barred = 0
+
+    def __call__(self, points: Array) -> Array:
+        """Shape (columns, m) to (m,)."""
+        count = points.shape[1]
+        drawn = zip(self._uncertain.inputs, self._uncertain.draws.values(points), strict=True)
+        found = self._program.run({s.key: row for s, row in drawn if s.key in self._program.inputs})
+        both = np.broadcast_to(np.minimum(*(found[line] for line in self._able)), (count,))
+        self.points += count
+        self.barred += int((both < 0.5).sum())
+        return np.broadcast_to(found[self._costs[0]] - found[self._costs[1]], (count,))
 
 
 def spread_of(stated: StatedInput, shape: str) -> Spread:
@@ -122,4 +136,4 @@ def _placed(spread: Spread, values: Array) -> Array:
     return np.asarray((values - spread.low) * (2 / (spread.high - spread.low)) - 1)
 
 
-__all__ = ["Judged", "Uncertain", "spread_of"]
+__all__ = ["Judged", "Saving", "Uncertain", "spread_of"]

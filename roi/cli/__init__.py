@@ -48,7 +48,7 @@ def main(context: click.Context) -> None:
 
     \b
     Start with
-      roi new myshop                        ten questions, and a scenario to start with
+      roi new myshop                        ten questions, and a start
       roi check shop.toml                   what is wrong or doubtful in it
       roi compare shop.toml -o shop.xlsx    the answer, and the workbook behind it
       roi brief shop.toml -o shop.html      the answer on one page, for anyone
@@ -99,6 +99,13 @@ def main(context: click.Context) -> None:
     "file of your own. Figures are the same in all.",
 )
 @click.option(
+    "--language",
+    default="",
+    metavar="NAME-or-FILE",
+    help="The language of the workbook's labels, sentences and charts: en, de, or a .toml file of your own, in "
+    "place of the template's.",
+)
+@click.option(
     "--all-sheets",
     is_flag=True,
     help="Of several scenarios, write all the sheets the template wants of each, ten times as many formulas.",
@@ -110,6 +117,7 @@ def compare(
     output: Path | None,
     json_output: Path | None,
     template: str,
+    language: str,
     all_sheets: bool,
 ) -> None:
     """Compare the methods of SCENARIO: print the verdict, write the workbook.
@@ -120,17 +128,17 @@ def compare(
     With two to ten scenarios, such as variants of a shop or several clients, they are put side by side: what
     each says, what differs between them, and each one's own sheets behind.
 
-    Exits 1 when a check of the figures against each other fails, 2 when a SCENARIO or the template can't be used.
+    Exits 1 when a check of the figures against each other fails, 2 when a SCENARIO, the template or the language can't be used.
     """
     if len(scenarios) > 1:
         from roi.cli.side_by_side import run as run_side_by_side
 
-        context.exit(run_side_by_side(scenarios, output, json_output, template, all_sheets))
+        context.exit(run_side_by_side(scenarios, output, json_output, template, all_sheets, language))
     if output is None:
         raise click.UsageError("Missing option '-o' / '--output'.", context)
     from roi.cli.compare import run
 
-    context.exit(run(scenarios[0], output, json_output, template))
+    context.exit(run(scenarios[0], output, json_output, template, language))
 
 
 @main.command()

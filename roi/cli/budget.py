@@ -95,7 +95,7 @@ def _way(name: str, way: dict[str, Any]) -> list[tuple[str, ...]]:
     charged = {row["key"]: row["year"] for row in way["profit_and_loss"]}
     wanted = (
         ("running", f"{name}: running", charged["running"]),
-        ("vat.running", "  VAT on that", charged.get("vat.running")),
+        ("vat.running", "  tax on that", charged.get("vat.running")),
         ("once", "  besides", charged.get("charged.once")),
         ("cash", "  all", charged["profit"]),
     )

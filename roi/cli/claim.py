@@ -8,7 +8,7 @@ from pathlib import Path
 
 from roi.answers.claim_words import as_json, sentences
 from roi.answers.claims import Needed, needed, read
-from roi.answers.searched import told, told_from
+from roi.answers.searched import DIGITS, rounded_away, told, told_turning
 from roi.cli.output import input_files, problems_of, text_writer, write_all
 from roi.cli.reading import DONE, Progress, reckon, refuse, say, wrapped
 from roi.cli.sensitivity import aligned
@@ -39,6 +39,7 @@ def run(scenario: Path, text: str, method: str | None, json_output: Path | None,
     for sentence in sentences(study, found):
         say(wrapped(sentence))
     say(wrapped("In cash, after tax; other inputs at their best. Searched: a quarter to four times best."))
+    say(wrapped("Values are rounded away from best, so that as written they do it."))
     _tell(alone_table(found, most))
     if len(found.met) > most:
         say(f"Shown are the first {most} of {len(found.met)}: --most tells how many.")
@@ -61,14 +62,14 @@ def alone_table(found: Needed, most: int) -> list[str]:
         ("Alone", "Best", "Ends at" if found.so else "So at", "Change, % of best", "Change, % of range", "In range")
     ]  # fmt: skip
     for each in found.met[:most]:
-        assert each.at is not None
+        assert each.told is not None
         first, *more = textwrap.wrap(each.stated.label, LABEL)
         change, share = each.change_percent, each.share_of_range
         rows.append(
             (
                 first,
                 told(each.stated, each.best),
-                told_from(each.stated, each.at, each.best),
+                told_turning(each.stated, each.told),
                 "none" if change is None else f"{change:+,.0f}",
                 "none" if share is None else f"{share * 100:,.0f}",
                 "yes" if each.within else "no",
@@ -86,7 +87,7 @@ def joint_table(found: Needed) -> list[str]:
     for each in found.joint.moved[:_TOGETHER]:
         assert each.at is not None
         first, *more = textwrap.wrap(each.stated.label, LABEL)
-        at = told_from(each.stated, each.at, each.best)
+        at = told(each.stated, rounded_away(each.at, each.best, DIGITS[0]), DIGITS[-1])
         rows.append((first, told(each.stated, each.best), at, told(each.stated, each.end)))
         rows += [(f"  {part}", "", "", "") for part in more]
     return aligned(rows, "lrrr", wrap_head=True)

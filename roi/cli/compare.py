@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ from roi.cli.reading import DONE, WANTING, Progress, count, reckon, refuse, say,
 from roi.engine.words import fixed
 from roi.scenario.problems import BadInput, Problem
 from roi.units.quantity import currencies
+from roi.workbook.read_language import load_language
 from roi.workbook.read_template import load_template
 from roi.workbook.template import Template
 
@@ -31,11 +33,11 @@ _HEADS = (
 )
 
 
-def run(scenario: Path, output: Path, json_output: Path | None, template: str) -> int:
+def run(scenario: Path, output: Path, json_output: Path | None, template: str, language: str = "") -> int:
     """Read, reckon, write, print; the exit code."""
     try:
         with Progress() as progress:
-            look = check_files(input_files(scenario), output, json_output, template)
+            look = check_files(input_files(scenario), output, json_output, template, language)
             study, values = reckon(scenario, progress)
             found = as_json(study, values)
             said = [text for text in (*sentences(study, values), baseline(study)) if text]
@@ -69,9 +71,12 @@ def run(scenario: Path, output: Path, json_output: Path | None, template: str) -
 
 
 def check_files(
-    inputs: Sequence[Path], output: Path | None, json_output: Path | None, template: str
+    inputs: Sequence[Path], output: Path | None, json_output: Path | None, template: str, language: str = ""
 ) -> Template:
-    """The template, once it and the files to write are known to be good. Raises BadInput."""
+    """The template, once it, its language and the files to write are known to be good. Raises BadInput.
+
+    language : a language's name or file, in place of the template's own where it isn't ""
+    """
     problems = problems_of("-o", output, ".xlsx", inputs) if output is not None else []
     if json_output is not None:
         problems += problems_of("--json", json_output, ".json", inputs)
@@ -79,10 +84,16 @@ def check_files(
             problems.append(
                 Problem(f"--json {json_output}", "is the workbook's file too", "give it another name")
             )
+    look = Template()
     try:
         look = load_template(template)
     except BadInput as bad:
-        raise BadInput([*problems, *bad.problems]) from None
+        problems += bad.problems
+    if language:
+        try:
+            look = replace(look, tongue=load_language(language))
+        except BadInput as bad:
+            problems += bad.problems
     if problems:
         raise BadInput(problems)
     return look

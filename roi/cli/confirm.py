@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from roi.answers.blanks import overlay
-from roi.answers.confirming import ToConfirm, as_json, to_confirm, worth_of_knowing
+from roi.answers.confirming import ToConfirm, as_json, errors_of_knowing, to_confirm, worth_of_knowing
 from roi.answers.searched import best_shown, told
 from roi.cli.output import input_files, problems_of, text_writer, write_all
 from roi.cli.reading import DONE, Progress, count, reckon, refuse, say, wrapped
@@ -28,7 +28,9 @@ def run(scenario: Path, json_output: Path | None, output: Path | None, most: int
             _check_files(scenario, json_output, output)
             study, _ = reckon(scenario, progress)
             progress.step("Weighing what is not confirmed")
-            every = to_confirm(study, worth_of_knowing(study) if drawn else None)
+            every = to_confirm(study)
+            if drawn:
+                every = to_confirm(study, worth_of_knowing(study), errors_of_knowing(study))
             found, results = every[:most], []
             if json_output is not None:
                 text = json.dumps(
@@ -94,7 +96,8 @@ def sentences(every: Sequence[ToConfirm], currency: str, drawn: bool = False) ->
     if drawn:
         some = sum(one.worth is not None and one.worth > 0 for one in every)
         return [
-            f"{first}{some or 'none'} of them would be worth knowing before choosing, by the scenario's draws.",
+            f"{first}{some or 'none'} of them would be worth knowing before choosing, by the scenario's draws: worths "
+            "that don't stand out from the noise of the draws by two standard errors (+-) are told as 0.",
             f"Worth: what the choice would gain on average if that input alone were known, {currency} of today, once. {_LEFT}",
         ]
     turning = sum(one.worth is None or one.worth > 0 for one in every)
@@ -107,14 +110,14 @@ def sentences(every: Sequence[ToConfirm], currency: str, drawn: bool = False) ->
 
 def table(found: Sequence[ToConfirm], drawn: bool = False) -> list[str]:
     """Rank, input, value now, how to confirm it, and what is at stake; the first two lines are the heading."""
-    rows: list[tuple[str, ...]] = [
-        ("", "Input", "Now", "How", "Worth once" if drawn else "Loss a year", "Lead left")
-    ]
+    at_stake = ("Worth once", "+-") if drawn else ("Loss a year",)
+    rows: list[tuple[str, ...]] = [("", "Input", "Now", "How", *at_stake, "Lead left")]
     for rank, one in enumerate(found, 1):
         first, *more = textwrap.wrap(one.stated.label, LABEL)
         now = told(one.stated, best_shown(one.stated))
         loss = "can't work" if one.worth is None else fixed(one.worth, 0)
         lead = "none" if one.least_lead is None else fixed(max(one.least_lead, 0.0), 0)
-        rows.append((str(rank), first, now, one.way.kind, loss, lead))
-        rows += [("", f"  {part}", "", "", "", "") for part in more]
-    return aligned(rows, "rlrlrr", wrap_head=True)
+        figures = (loss, fixed(one.worth_error or 0.0, 0)) if drawn else (loss,)
+        rows.append((str(rank), first, now, one.way.kind, *figures, lead))
+        rows += [("", f"  {part}", *("" for _ in range(len(rows[0]) - 2))) for part in more]
+    return aligned(rows, "rlrlr" + "r" * len(at_stake), wrap_head=True)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from roi.answers.risk import SHARE_POINTS, risk
 from roi.answers.risk_results import Risk
-from roi.answers.risk_words import as_json, sentences, told_share, worth_telling
+from roi.answers.risk_words import as_json, sentences, told_share, why_no_shares, worth_telling
 from roi.cli.output import input_files, problems_of, text_writer, write_all
 from roi.cli.reading import DONE, Progress, reckon, refuse, say, wrapped
 from roi.cli.sensitivity import aligned
@@ -94,19 +94,23 @@ def _print(study: Study, found: Risk) -> None:
             ),
             bold=True,
         )
-        rows = [("Input or group", "Alone", "In all", "+-")]
+        rows = [("Input or group", "Alone", "+-", "In all", "+-")]
         shown = [s for s in found.shares.shares if s.keys][:LISTED]
         rest = [s for s in found.shares.shares if not s.keys]
         for share in [*shown, *rest]:
-            figures = (_percent(x) for x in (share.first, share.total, share.total_error))
+            parts = (share.first, share.first_error, share.total, share.total_error)
+            figures = (_percent(x) for x in parts)
             rows += _labelled(share.label, *figures)
-        _tell(aligned(rows, "lrrr"))
+        _tell(aligned(rows, "lrrrr"))
         say(
             wrapped(
                 f"Estimated from {found.shares.evaluations:,} cases: n (d + 2) with n = {found.shares.points:,} and "
-                f"d = {len(found.shares.shares)}; a share may come out a little below nothing."
+                f"d = {len(found.shares.shares)}; a share may come out a little below nothing. +-: the standard "
+                "error of the figure before it."
             )
         )
+    if why := why_no_shares(study, found):
+        say(wrapped(why))
 
 
 def _tell(rows: Sequence[str]) -> None:

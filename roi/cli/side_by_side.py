@@ -34,14 +34,19 @@ _HEADS = (
 
 
 def run(
-    scenarios: Sequence[Path], output: Path | None, json_output: Path | None, template: str, everything: bool
+    scenarios: Sequence[Path],
+    output: Path | None,
+    json_output: Path | None,
+    template: str,
+    everything: bool,
+    language: str = "",
 ) -> int:
     """Read and reckon every scenario, write, print; the exit code."""
     try:
         if problems := refused(scenarios):
             raise BadInput(problems)
         with Progress() as progress:
-            look, reckoned = _reckon_all(scenarios, output, json_output, template, progress)
+            look, reckoned = _reckon_all(scenarios, output, json_output, (template, language), progress)
             studies, values = [study for study, _ in reckoned], [held for _, held in reckoned]
             lined = lined_up(studies)
             data = found(lined, values)
@@ -60,7 +65,7 @@ def _reckon_all(
     scenarios: Sequence[Path],
     output: Path | None,
     json_output: Path | None,
-    template: str,
+    layout: tuple[str, str],
     progress: Progress,
 ) -> tuple[Template, list[tuple[Study, Values]]]:
     """The template, and every scenario reckoned. Raises BadInput with every problem of every file, each once."""
@@ -78,7 +83,7 @@ def _reckon_all(
                 p if str(path) in p.where else Problem(folder + p.where, p.what, p.mend) for p in bad.problems
             ]
     try:
-        look = check_files(inputs, output, json_output, template)
+        look = check_files(inputs, output, json_output, *layout)
     except BadInput as bad:
         problems += bad.problems
     if problems:  # variants share what they are based on, and its problems

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import textwrap
 from pathlib import Path
 
 from roi.answers.stresses import Outcome, as_json, stresses
@@ -11,6 +12,8 @@ from roi.cli.reading import DONE, Progress, reckon, refuse, say, wrapped
 from roi.cli.sensitivity import aligned
 from roi.engine.words import fixed
 from roi.scenario.problems import BadInput
+
+LABEL = 24
 
 
 def run(scenario: Path, json_output: Path | None) -> int:
@@ -34,19 +37,23 @@ def run(scenario: Path, json_output: Path | None) -> int:
     say(wrapped(found.sentence))
     basis = (
         f"One at a time, everything else as stated. In cash, after tax, {study.scenario.currency} a year: what staying costs "
-        "above the cheapest. By how much is stated under [stress]."
+        "above the cheapest, and what the cheapest is ahead of the next. By how much is stated under [stress]."
     )
     say(wrapped(basis))
     say()
     shorts: dict[str | None, str] = {name: sheet.method.short for name, sheet in study.methods.items()}
     shorts[None] = "none"
-    rows = [("What happens", "By", "Answer", "Cheapest then", "Staying costs more by")]
-    rows += [
-        (o.label, _by(o), "turns" if o.turns else "holds", shorts[o.cheapest], fixed(o.behind, 0))
-        for o in found.outcomes
+    rows = [
+        ("What happens", "By", "Answer", "Cheapest then", "Staying costs more by", "Ahead of the next by")
     ]
-    for number, line in enumerate(aligned(rows, "lrllr")):
-        say(line, bold=True if number == 0 else None)
+    for o in found.outcomes:
+        first, *more = textwrap.wrap(o.label, LABEL)
+        behind = "can't" if o.behind is None else fixed(o.behind, 0)
+        ahead = "none" if o.ahead is None else fixed(o.ahead, 0)
+        rows.append((first, _by(o), "turns" if o.turns else "holds", shorts[o.cheapest], behind, ahead))
+        rows += [(f"  {part}", "", "", "", "", "") for part in more]
+    for number, line in enumerate(aligned(rows, "lrllrr", wrap_head=True)):
+        say(line, bold=True if number < 2 else None)
     say()
     say(wrapped("Deepest in cash against staying, nothing stressed: year 1 before tax, the years after tax."))
     deep = [("", "In year 1", "After month", "Over the years", "At the end of year")]

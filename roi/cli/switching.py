@@ -6,7 +6,7 @@ import json
 import textwrap
 from pathlib import Path
 
-from roi.answers.searched import told, told_from
+from roi.answers.searched import told, told_turning
 from roi.answers.switching import SwitchingValues, switching_values
 from roi.answers.switching_words import as_json, sentences, turning_points
 from roi.cli.output import input_files, problems_of, text_writer, write_all
@@ -53,7 +53,12 @@ def run(scenario: Path, json_output: Path | None, full: bool) -> int:
         for number, line in enumerate(rows):
             say(line, bold=True if number < 2 else None)
         say()
-        say("s: a step passes one over the other there; elsewhere both cost the same.")
+        say(
+            wrapped(
+                "s: a step passes one over the other there; elsewhere both cost the same. Values are rounded away from best, so "
+                "that as written they turn the answer."
+            )
+        )
     if json_output is not None:
         say(f"Written: {json_output}")
     return DONE
@@ -72,7 +77,7 @@ def table(study: Study, found: SwitchingValues) -> list[str]:
             (
                 first,
                 told(each.stated, each.best),
-                told_from(each.stated, switch.at, each.best) + (" s" if switch.kind == "jump" else ""),
+                told_turning(each.stated, switch.told) + (" s" if switch.kind == "jump" else ""),
                 "none" if change is None else f"{change:+,.0f}",
                 "none" if share is None else f"{share * 100:,.0f}",
                 "none" if switch.after is None else short[switch.after],

@@ -7,6 +7,7 @@ broadcasts.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -116,9 +117,17 @@ class Program:
             yield part, self.run({k: v[part] if np.size(v) > 1 else v for k, v in cases.items()})
 
 
+_WHOLE: WeakKeyDictionary[Book, tuple[int, Program]] = WeakKeyDictionary()
+
+
 def evaluate(book: Book, changes: Mapping[str, float] = {}) -> Values:
     """Every line of a book for one case: inputs at their best, but for `changes` (in the engine's units)."""
-    return Program(book).run({key: np.array([value]) for key, value in changes.items()})
+    # Made ready once a book, as long as no line is added: that costs more than one case does.
+    count = sum(len(column.inputs) + len(column.body) for column in book.columns)
+    known = _WHOLE.get(book)
+    if known is None or known[0] != count:
+        known = _WHOLE[book] = (count, Program(book))
+    return known[1].run({key: np.array([value]) for key, value in changes.items()})
 
 
 def extend(values: Values, columns: Iterable[Column], changes: Mapping[str, float] = {}) -> Values:

@@ -35,7 +35,7 @@ _Met = tuple[int, int, int, float, float, int]  # question, place, side, kept, b
 class Range:
     """How far an input is looked at: from best down to least and up to most; low and high are its own range.
 
-    whole : whole numbers only
+    whole : whole numbers only; grades : only these values are looked at, as they stand, where any are given
     """
 
     key: str
@@ -45,6 +45,7 @@ class Range:
     least: float
     most: float
     whole: bool = False
+    grades: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -136,10 +137,11 @@ class Search:
         kept, beyond = (np.array([f[i] for f in found]) for i in (3, 4))
         after = np.array([f[5] for f in found], np.int64)
         whole = np.array([self.ranges[p].whole for p in place])
+        graded = np.array([bool(self.ranges[p].grades) for p in place])
         for _ in range(ROUNDS):
             width = np.abs(beyond - kept)
             wide = np.where(whole, width > 1, width > LOCATED * np.maximum(np.abs(kept), np.abs(beyond)))
-            rows = np.flatnonzero(wide)
+            rows = np.flatnonzero(wide & ~graded)
             if not rows.size:
                 break
             count = int(np.clip(CASES // rows.size, *INSIDE))
@@ -165,6 +167,9 @@ class Search:
 def _samples(each: Range, side: int) -> Array:
     """Values from next to best outward, as far as the range is looked at; none where it ends at best."""
     own, far = (each.low, each.least) if side < 0 else (each.high, each.most)
+    if each.grades:
+        x = np.unique(each.grades)
+        return x[x < each.best][::-1] if side < 0 else x[x > each.best]
     if each.whole:
         x = np.unique(np.round(np.linspace(each.best, far, OWN + FAR + 1)))
         return x[x < each.best][::-1] if side < 0 else x[x > each.best]

@@ -15,6 +15,7 @@ from roi.engine.expression import Expr, at, at_least, constant, larger, opposite
 from roi.model.dues import add_dues
 from roi.model.keeping import displaced, keeps_stock, replaces_all
 from roi.model.sheet import MethodSheet, add
+from roi.scenario.files import Key
 
 _MONTHS = constant(12, "month/year")
 
@@ -136,9 +137,7 @@ class _Builder:
         names = [] if keeps_stock(self.sheet, self.old) else ["stock", "drain"]
         names += ["dues"] if replaces_all(self.sheet, self.old) else []
         stated = [
-            self.sheet.shop_inp("leaving", name)
-            for name in names
-            if self.sheet.scenario.has("leaving", name)
+            self.sheet.shop_inp("leaving", name) for name in names if self.sheet.scenario.has("leaving", name)
         ]
         self.sheet.dues = add_dues(self.sheet, self.old, self._head)
         return [*stated, *self.sheet.dues]
@@ -186,10 +185,11 @@ class _Builder:
         """The displaced equipment, sold at the switch; its book value is that of every unit so displaced."""
         scenario, here = self.sheet.scenario, ("methods", self.old.method.id, "equipment")
         gone = displaced(self.sheet, self.old)
-        keys = [(*here, name, "resale_now") for name in gone]
+        keys: list[Key] = [(*here, name, "resale_now") for name in gone]
         whole = replaces_all(self.sheet, self.old)
         keys += [("leaving", "sale")] if whole else []
         fetched = [self.sheet.shop_inp(*key) for key in keys if scenario.has(*key)]
+        stated = [(*here, name, "tax_book") for name in gone if scenario.has(*here, name, "tax_book")]
         if not fetched:
             return None, None
         self._head()
@@ -198,7 +198,6 @@ class _Builder:
         sale = self.column.line("Sale of displaced equipment", "currency", all_of_it * now)
         books: list[Expr] = [self.old.lines["old_book"]]
         if not whole:
-            stated = [(*here, name, "tax_book") for name in gone if scenario.has(*here, name, "tax_book")]
             books = [self.sheet.shop_inp(*key) for key in stated] or [constant(0, "currency")]
         book = self.column.line("Tax book value of what is sold", "currency", add(books) * now)
         return sale, book

@@ -48,9 +48,7 @@ def dues(sheet: MethodSheet, old: MethodSheet) -> Iterator[Due]:
         yield Due("Lease still due", sheet.shop_inp("leaving", "lease_months"), payment)
     for name in displaced(sheet, old):
         if old.has("equipment", name, "rental_left"):
-            months, rental = (
-                sheet.shop_inp(*here, "equipment", name, k) for k in ("rental_left", "rental")
-            )
+            months, rental = (sheet.shop_inp(*here, "equipment", name, k) for k in ("rental_left", "rental"))
             yield Due(f"{old.label('equipment', name)}, rental still due", months, part(rental))
     if whole and sheet.scenario.has("leaving", "notice"):
         cost = sheet.shop_inp("leaving", "notice_cost")

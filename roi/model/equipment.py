@@ -78,10 +78,14 @@ def add_equipment(sheet: MethodSheet) -> None:
             old_ones.append(sold)
         if sheet.has(*here, "resale"):
             worth = column.line(f"{label}, resale worth", "currency", price * sheet.inp(*here, "resale"))
-            resold.append(bought * worth if sold is None else bought * worth * opposite(at_least(first, shop.year)))
+            resold.append(
+                bought * worth if sold is None else bought * worth * opposite(at_least(first, shop.year))
+            )
         brought = [sheet.inp(*here, name) for name in (*CAPITALISED, "training") if sheet.has(*here, name)]
         share = sheet.inp(*here, "resale") if sheet.has(*here, "resale") else None
-        sheet.machines.append(Machine(name, label, price, tuple(brought), life, share, bought, replaced, sold))
+        sheet.machines.append(
+            Machine(name, label, price, tuple(brought), life, share, bought, replaced, sold)
+        )
         left.append(_residual(sheet, label, here, price, life, first))
         if sheet.has(*here, "tax_book"):
             written_off.append(_old_book(sheet, label, here))
@@ -116,7 +120,9 @@ def _old_one_sold(
     if sheet.has(*here, "resale_fall"):
         worth = worth * compound(0 - sheet.inp(*here, "resale_fall"), sheet.shop.year)
     return sheet.column.line(
-        f"{label}, the one owned sold when replaced", "currency", worth * bought * at_least(first, sheet.shop.year)
+        f"{label}, the one owned sold when replaced",
+        "currency",
+        worth * bought * at_least(first, sheet.shop.year),
     )
 
 
@@ -182,7 +188,8 @@ def _rented_today(sheet: MethodSheet, here: tuple[str, str]) -> bool:
     """Whether the machine is the current method's, or one that a method the same as that one keeps."""
     scenario, method = sheet.scenario, sheet.method.id
     return method == scenario.current or (
-        scenario.current in scenario.bases(method) and scenario.has("methods", scenario.current, *here, "rental")
+        scenario.current in scenario.bases(method)
+        and scenario.has("methods", scenario.current, *here, "rental")
     )
 
 

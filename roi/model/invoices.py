@@ -1,8 +1,9 @@
 """Last year's invoices set the level of chemistry, waste and service; the shape stays the model's.
 
 A bill is split into what follows time and what follows the work as the modelled cost is: what would be paid without any work
-follows time. A method that is the same as the one invoiced takes that one's level. Money of a year at today's prices, positive, in currency/year; litres a square metre in L/m2. An invoice for
-plates scales their prices where those are worked out, in `consumables`.
+follows time. A method that is the same as the one invoiced takes that one's level. Money of a year at today's prices, positive,
+in currency/year; litres a square metre in L/m2. An invoice for plates scales their prices where those are worked out, in
+`consumables`.
 """
 
 from __future__ import annotations

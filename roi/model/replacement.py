@@ -129,7 +129,7 @@ class Replacement:
         longest: Expr = firsts[0]
         for further in firsts[1:]:
             shortest, longest = smaller(shortest, further), larger(longest, further)
-        kept = line("Shortest years left", "year", shortest + constant(0, "year"))
+        kept = self.shortest = line("Shortest years left", "year", shortest + constant(0, "year"))
         self.longest = line("Longest years left", "year", longest + constant(0, "year"))
         self.can = line("Can be kept to the year", "1", at_least(kept, self.year) * within)
 
@@ -185,13 +185,24 @@ class Replacement:
                 years = self.shop.inp(c, *here, machine.name, "tax_years_left")
                 left = book * larger(0, 1 - self.year / years)
                 books.append(line(f"{machine.label}, tax book value left", "currency", left))
+        self.books_kept: Line | None = None
         gain: Expr = sold
         relieved: Expr = constant(0, "currency")
         if books:
             gain = sold - add(books)
             off = line("Old book value written off in the year", "currency", old.lines["old_book_off"])
             today = line("Tax saved by that, in money of today", "currency", off * self.discount * self.rate)
-            relieved = line("Tax saved by that so far", "currency", running(today))
+            relieved = so_far = line("Tax saved by that so far", "currency", running(today))
+            rest = old.lines["old_book"] - total(old.lines["old_book_off"])
+            at_end = pick(self.discount, self.horizon.per("year") + 1) * self.rate
+            to_come = (
+                total(today) - so_far + line("Book value left at the horizon", "currency", rest) * at_end
+            )
+            later = line("Tax saved by that after the year", "currency", to_come)
+            at_once = line(
+                "Tax saved if all is deducted now", "currency", add(books) * self.discount * self.rate
+            )
+            self.books_kept = line("Tax saved, now above later", "currency", at_once - later)
         after_tax = line(
             "Sold for, after tax", "currency", sold - gain * self.rate, "gain over book value taxed"
         )
@@ -226,6 +237,10 @@ class Replacement:
             today, so_far = self._running(old, "replaced", less)
         chains = [add_chain(c, self.money, m, f"{m.label} again", None) for m in old.machines]
         after = total(today) - so_far + add(chains)
+        if self.books_kept is not None:
+            # When its years are over staying does the same, and there the schedule of what goes runs on.
+            over = self._line("Years left are over", "1", at_least(self.year, self.shortest) * self.before)
+            after = after + self.books_kept * over
         return self._line(f"Kept, then {old.method.short} again", "currency", self.kept + after)
 
     def _changed(self, sheet: MethodSheet) -> Line:

@@ -10,6 +10,8 @@ from roi.engine.column import Line
 from roi.engine.expression import Expr, constant
 from roi.model.sheet import MethodSheet, Used, add
 from roi.scenario.bills import counts_as_water, priced_as_water
+from roi.scenario.files import Key
+from roi.scenario.stated import StatedInput
 from roi.units.unit import Unit
 
 _LITRES = constant(1000, "L/m3")
@@ -19,8 +21,10 @@ _M3 = Unit.read("m3/year")
 def item_price(sheet: MethodSheet, name: str) -> Expr:
     """Price of an item's measure: its own, or the shop's water and sewer."""
     scenario, item = sheet.scenario, ("methods", sheet.method.id, "items", name)
-    keys = ((*item, "price"), ("shop", "water"), ("shop", "sewer"))
-    stated = {key: found for key in keys if (found := scenario.stated(*key)) is not None}
+    keys: tuple[Key, ...] = ((*item, "price"), ("shop", "water"), ("shop", "sewer"))
+    stated: dict[Key, StatedInput] = {
+        key: found for key in keys if (found := scenario.stated(*key)) is not None
+    }
     if not priced_as_water(scenario.raw, stated, item):
         return sheet.inp("items", name, "price")
     if "water.price" not in sheet.lines:

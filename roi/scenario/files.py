@@ -301,7 +301,11 @@ def _use(chain: list[tuple[dict[str, Any], Path]], name: str) -> Any:
 
 
 def _own_files(
-    name: str, bases: list[str], chain: list[tuple[dict[str, Any], Path]], scenario: Path, problems: list[Problem]
+    name: str,
+    bases: list[str],
+    chain: list[tuple[dict[str, Any], Path]],
+    scenario: Path,
+    problems: list[Problem],
 ) -> list[tuple[dict[str, Any], str, bool]]:
     """What a method's files differ in from the methods it starts from: those that are not also theirs."""
     mine = _method_files(name, _use(chain, name), scenario, problems)
@@ -326,7 +330,9 @@ def _own_files(
 
 def _lineages(files: list[tuple[dict[str, Any], str, bool]]) -> list[str]:
     """The shipped methods that files are based on, nearest first, each once."""
-    return list(dict.fromkeys(one for _, told, shipped in files if shipped for one in lineage(told.split()[-1])))
+    return list(
+        dict.fromkeys(one for _, told, shipped in files if shipped for one in lineage(told.split()[-1]))
+    )
 
 
 def lineage(name: str) -> list[str]:

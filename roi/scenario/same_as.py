@@ -54,7 +54,9 @@ def read_same_as(chain: Chain, methods: Sequence[str], problems: list[Problem]) 
         if name in bases_of(found, name):
             file = _stated(chain, name)[1]
             what = f"leads back to itself: {' -> '.join([name, *bases_of(found, name)])}"
-            problems.append(Problem(f"{file}, methods.{name}.{NAME}", what, "let one of them stand on its own"))
+            problems.append(
+                Problem(f"{file}, methods.{name}.{NAME}", what, "let one of them stand on its own")
+            )
     return {} if any(name in bases_of(found, name) for name in found) else found
 
 

@@ -47,6 +47,7 @@ class Scenario:
 
     same : keys of numbers that a method has from the one it is the same as, each with the key of that one's
     ledger : how its ledger is to be read, where [ledger] says so;  books : that ledger, where [ledger] names its file
+    ledger_table : what [ledger] says, as it says it
     """
 
     path: Path
@@ -68,6 +69,7 @@ class Scenario:
     note: str = ""
     ledger: LedgerSpec | None = None
     books: Ledger | None = None
+    ledger_table: dict[str, Any] = field(default_factory=dict)
     _engine: dict[Key, Input] = field(default_factory=dict, repr=False)
 
     def method(self, name: str) -> Method:
@@ -193,6 +195,7 @@ def assemble(layers: Layers, path: Path) -> Scenario:
         note=clean(values[("note",)].value) if ("note",) in values else "",
         ledger=ledger,
         books=books,
+        ledger_table=layers.whole["ledger"][0] if "ledger" in layers.whole else {},
     )
 
 

@@ -63,7 +63,7 @@ _CHART_ROWS = 13
 
 _MARK = " *"  # ends what only this program can work out: it doesn't follow the inputs
 _HOLDS = "* As delivered; nothing has been changed since."
-_OLD = ("* Out of date: changes since delivery: ", ". Run roi again.")
+_OLD = ("* Changed since delivery: ", ". Run roi again.")
 _CAUTION = (
     "Tax treatment is for an accountant; chemistry, waste and electrical work follow safety data sheets, local rules and "
     "licensed practice: see Sources and cautions."
@@ -120,7 +120,7 @@ def _verdict(sheet: Worksheet, front: Front, row: int) -> int:
     if books := baseline(front.study):  # whatever the template chooses: all else rests on today's cost
         row = put_list(sheet, row, [books + _MARK], sign="", style="Strong")
     if front.changed:
-        count, changed = front.count_changed("", "low", "high"), f"{front.changed}+{front.ranges_changed}"
+        count, changed = front.count_changed("", "low", "high"), front.all_changed
         body = f'=IF({changed}=0,"{_HOLDS}","{_OLD[0]}"&FIXED({changed},0)&"{_OLD[1]}")'
         says = f"{_OLD[0]}{count}{_OLD[1]}" if count else _HOLDS
         put_formula(sheet, row, 1, body, says, "@", front.results, "Note")

@@ -101,9 +101,9 @@ def write_budget(sheet: Worksheet, voice: Voice) -> None:
     for plan in months.plans:
         page.plan(plan.way.label, plan.cash)
         if any(entry.key in ("parallel", "learning") for entry in plan.way.one_offs):
-            page.single("Not in this year: running both and learning that fall after it", plan.beyond)
+            page.single("After this year: running both and learning", plan.beyond)
         if voice.budget.year.dated:
-            page.single("In running costs: price rises on their month, not a mean", plan.dated)
+            page.single("Of that: price rises on their month, not a mean", plan.dated)
         page.next += 1
     page.section("Switching less staying", "More is paid where above nothing.")
     page.block("Cash paid", months.apart, "Section")

@@ -10,7 +10,7 @@ import re
 import textwrap
 from collections.abc import Collection, Sequence
 from copy import copy
-from weakref import WeakKeyDictionary, WeakSet
+from weakref import WeakKeyDictionary
 
 from openpyxl import Workbook
 from openpyxl.cell import Cell
@@ -18,6 +18,7 @@ from openpyxl.styles.cell_style import StyleArray
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
+from roi.scenario.catalogue import STATUSES
 from roi.workbook.tongue import Spoken, Tongue
 
 Results = dict[str, dict[str, float | str]]
@@ -28,9 +29,9 @@ _STARTS_FORMULA = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
 # Looks are found by name in a list, which for a hundred thousand cells takes a second: each is found once a workbook.
 _LOOKS: WeakKeyDictionary[Workbook, dict[tuple[str, str], StyleArray]] = WeakKeyDictionary()
 
-# The language of a workbook, where it isn't English, and the sheets that stay as they are: what is read back.
-_TONGUES: WeakKeyDictionary[Workbook, Tongue] = WeakKeyDictionary()
-_AS_IT_IS: WeakSet[Worksheet] = WeakSet()
+# What holds the language of a workbook, where it isn't English, and what says that a sheet stays as it is. Plain attributes:
+# they are asked for every text.
+_TONGUE, _AS_IT_IS = "roi_tongue", "roi_as_it_is"
 _QUOTED = re.compile(r'"((?:[^"]|"")*)"')
 _NO_WORDS = re.compile(r"[-+0-9.,%\s]*")
 
@@ -39,23 +40,24 @@ def speak(book: Workbook, tongue: Tongue | None, names: Collection[str] = ()) ->
     """Say what is put into a workbook from now on in a language (None: English), but for these names."""
     if tongue is not None:
         tongue.keep(names)
-        _TONGUES[book] = tongue
+        setattr(book, _TONGUE, tongue)
 
 
 def keep_as_it_is(sheet: Worksheet) -> None:
     """Leave a sheet's texts in English: the program reads them back."""
-    _AS_IT_IS.add(sheet)
+    setattr(sheet, _AS_IT_IS, True)
 
 
 def tongue_of(sheet: Worksheet) -> Tongue | None:
     """The language of a sheet; None for English."""
-    return None if sheet in _AS_IT_IS else _TONGUES.get(sheet.parent)
+    tongue: Tongue | None = getattr(sheet.parent, _TONGUE, None)
+    return None if tongue is None or hasattr(sheet, _AS_IT_IS) else tongue
 
 
 def spoken(sheet: Worksheet, text: str) -> str:
     """A text in the language of a sheet."""
-    tongue = _TONGUES.get(sheet.parent)
-    return text if tongue is None or sheet in _AS_IT_IS else tongue.say(text, sheet.title)
+    tongue = tongue_of(sheet)
+    return text if tongue is None else tongue.say(text, sheet.title)
 
 
 def spoken_lines(sheet: Worksheet, text: str, width: int, indent: str = "", *, hyphens: bool = True) -> list[str]:
@@ -148,11 +150,14 @@ def _formula_spoken(
     pairs: list[tuple[str, str]] = []
 
     def say(found: re.Match[str]) -> str:
+        if found[1] in STATUSES:  # compared with what a list on Inputs offers
+            return found[0]
         said = tongue.say(found[1].replace('""', '"'), place)
         pairs.append((found[1].replace('""', '"'), said))
         return '"' + said.replace('"', '""') + '"'
 
-    text = _QUOTED.sub(say, text)
+    if '"' in text:
+        text = _QUOTED.sub(say, text)
     if not isinstance(result, str) or _NO_WORDS.fullmatch(result):
         return text, result
     given, at = "", 0

@@ -11,7 +11,7 @@ from roi.workbook.cells import put_label, put_number, put_text
 from roi.workbook.front import Front
 from roi.workbook.placing import HEAD
 from roi.workbook.styles import number_format, set_up_page
-from roi.workbook.switching import delivered, tell
+from roi.workbook.switching import delivered, shown_in_full, tell
 
 MOST = 8  # inputs shown for each claim
 _LABEL = 54
@@ -62,7 +62,9 @@ def _input(sheet: Worksheet, front: Front, row: int, each: Alone) -> None:
     put_label(sheet, row, stated.label, _LABEL)
     put_text(sheet, row, 2, stated.shown or "number", "Label")
     put_number(sheet, row, 3, stated.best, "Data", shown)
-    put_number(sheet, row, 4, each.at / scale, "Data", shown)
+    assert each.told is not None
+    # As told and in full, so that what is printed does it when it is typed in.
+    put_number(sheet, row, 4, each.told / scale, "Data", shown_in_full(each.told, stated.percent, shown))
     put_text(sheet, row, 5, "yes" if each.within else "no", "Right")
     change = None if each.change_percent is None else each.change_percent / 100
     for column, share in ((6, change), (7, each.share_of_range)):

@@ -63,7 +63,7 @@ class Front:
     `changes` are those inputs, {key: value in the engine's unit}, an end of a range under its key with " (low)" or " (high)";
     `overall` is the line that says whether all checks pass. Sheets written first fill in for those written later: `said`,
     each sentence; `changed`, the cell that counts changed inputs; `ranges_changed`, the sum of those that count changed ends
-    of ranges; `deciding`, what writes the inputs that decide, where
+    of ranges; `all_changed`, the cell that counts both; `deciding`, what writes the inputs that decide, where
     the Sensitivity sheet is there.
     """
 
@@ -80,6 +80,7 @@ class Front:
     changes: Mapping[str, float] = field(default_factory=dict)
     changed: str = ""
     ranges_changed: str = ""
+    all_changed: str = ""
     said: dict[str, Said] = field(default_factory=dict)
     deciding: Callable[[Worksheet, int], int] | None = None
     alt_text: dict[tuple[str, int], str] = field(default_factory=dict)
@@ -217,8 +218,13 @@ def write_changes(book: Workbook, front: Front) -> None:
         letter = get_column_letter(column)
         text, count = f"=SUM({letter}{HEAD + 1}:{letter}{row - 1})", front.count_changed(end)
         put_formula(sheet, row, column, text, count, "0", front.results)
+    put_text(sheet, row + 1, 1, "Inputs and ends of ranges changed", "Strong")
+    put_text(sheet, row + 1, 2, "number", "Label")
+    every = front.count_changed("", "low", "high")
+    put_formula(sheet, row + 1, 5, f"=E{row}+H{row}+K{row}", every, "0", front.results)
     sheet.freeze_panes = sheet.cell(HEAD + 1, 2)
     set_up_page(sheet, head_rows=HEAD)
+    front.all_changed = f"Changes!$E${row + 1}"
     front.changed, front.ranges_changed = f"Changes!$E${row}", f"Changes!$H${row}+Changes!$K${row}"
 
 
@@ -337,7 +343,7 @@ def write_about_rows(sheet: Worksheet, rows: Sequence[tuple[str, str]], purposes
     row += 1
     put_text(sheet, row, 1, "Sheets", "Strong")
     for title, words in purposes.items():
-        cell = put_text(sheet, row, 2, f"{title}: {words}", "Prose")
+        cell = put_kept(sheet, row, 2, f"{title}: {spoken(sheet, words)}", "Prose")
         cell.hyperlink = Hyperlink(ref=cell.coordinate, location=f"'{title}'!A1")
         cell.style = "Prose"
         row += 1

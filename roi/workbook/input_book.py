@@ -21,7 +21,6 @@ from roi.workbook.front import write_about_rows
 from roi.workbook.house import OWN
 from roi.workbook.input_rows import Asked, gather
 from roi.workbook.input_sheets import (
-    HEADS,
     LOG,
     LOG_COLUMNS,
     PER_CENT,
@@ -169,17 +168,16 @@ def _write_summary(sheet: Worksheet, asked: Asked, results: Results) -> None:
         row += 1
     row += 1
     put_text(sheet, row, 1, "How far you are", "Strong")
-    column = {head: "ABCDEFGHIJKLMNO"[i] for i, head in enumerate(HEADS)}
-    first, last = HEAD, HEAD + 1 + len(asked.rows)
     inputs = [one for one in asked.rows if not isinstance(one, str)]
-    put_in = sum(one.answer is not None for one in inputs)
-    typed = f"{INPUTS}!{column['Value']}{first}:{column['Value']}{last}"
-    listed = f"{INPUTS}!{column['Key']}{first}:{column['Key']}{last}"
+    # Counted when written: programs don't agree on counting among cells that are empty and wear a style.
+    for label, number in (
+        ("Numbers on Inputs", len(inputs)),
+        ("Of them filled in when this workbook was made", sum(one.answer is not None for one in inputs)),
+    ):
+        row += 1
+        put_text(sheet, row, 1, label, "Label")
+        put_number(sheet, row, 3, number, "Data", "0")
     lines: list[tuple[str, str, float | str, str]] = [
-        ("Numbers put in on Inputs", f"=COUNT({typed})", put_in, "0"),
-        # The heading and the last row count as texts too.
-        ("Numbers that can be put in", f"=COUNTA({listed})-2", len(inputs), "0"),
-        ("Left at their default, or out", f"=C{row + 2}-C{row + 1}", len(inputs) - put_in, "0"),
         ("Shares of forms by run, added up", "=Checks!C6", sum(asked.runs.values()), PER_CENT),
         ("Checks", '=IF(Checks!C10=1,"pass","look at Checks")', "pass", "@"),
     ]

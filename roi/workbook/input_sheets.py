@@ -26,9 +26,8 @@ from roi.scenario.worklog import DATE_KINDS
 from roi.workbook.cells import fit_row, put_label, put_number, put_text
 from roi.workbook.input_rows import Asked, InputRow
 from roi.workbook.inputs import limit_rule
-from roi.workbook.kept import INPUTS, NO_UNIT
+from roi.workbook.kept import HOW_SURE, INPUTS, NO_UNIT
 from roi.workbook.placing import HEAD
-from roi.workbook.read_back import HOW_SURE
 from roi.workbook.styles import number_format, set_up_page
 
 PLATES, LOG, LOG_COLUMNS = "Plates a month", "Job log", "Log columns"
@@ -177,7 +176,7 @@ def write_inputs(book: Workbook, asked: Asked) -> Worksheet:
         )
         _wrapped(sheet, row, column["How to find it out"], one.help, "Label", _WIDTHS[10])
         put_text(sheet, row, column["Key"], one.stated.key, "Label")
-    _section(sheet, HEAD + 1 + len(asked.rows), END, len(HEADS), also=(column["Value"], column["Key"]))
+    _section(sheet, HEAD + 1 + len(asked.rows), END, len(HEADS))
     sheet.freeze_panes = sheet.cell(HEAD + 1, 2)
     return sheet
 

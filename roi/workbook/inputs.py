@@ -16,7 +16,7 @@ from roi.scenario.catalogue import STATUSES
 from roi.scenario.scenario import Scenario
 from roi.scenario.stated import StatedInput
 from roi.units.quantity import unit_label
-from roi.workbook.cells import fit_row, put_kept, put_label, put_number, put_text, spoken, tongue_of
+from roi.workbook.cells import fit_row, put_kept, put_label, put_number, put_text, tongue_of
 from roi.workbook.placing import HEAD, Places
 from roi.workbook.styles import number_format, set_up_page
 from roi.workbook.tongue import Spoken
@@ -152,7 +152,7 @@ def limit_rule(
         ends = [f"{x * scale:.6g}" if x is not None else "" for x in (stated.least, stated.most)]
         kind = "a whole number" if stated.whole else "a number"
         said = f"{ends[0]} to {ends[1]}" if all(ends) else f"{ends[0]} or more" if ends[0] else "any amount"
-        text = spoken(sheet, f"Enter {kind}, {said} {unit}".strip() + ".")
+        text = f"Enter {kind}, {said} {unit}".strip() + "."
         rule = DataValidation(
             type="whole" if stated.whole else "decimal", allow_blank=blank, showErrorMessage=True, showInputMessage=True,
             operator="between", formula1=repr(stated.least if stated.least is not None else -1e15),

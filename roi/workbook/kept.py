@@ -1,7 +1,8 @@
 """The sheets Scenario and Forms: with Inputs, all that a workbook needs to be a scenario of its own, read by `read_back`.
 
 Scenario lists every key once, in the order in which it was stated: texts, lists and switches with their content, numbers
-that stand on Inputs by name alone, and numbers no figure asks for with their ranges. Forms holds the work, forms alike
+that stand on Inputs by name alone, numbers no figure asks for with their ranges,
+and what a method has from the one it is the same as by that one's key. Forms holds the work, forms alike
 put together, without names and dates of jobs. Everything on both was fixed when written; no formula refers to it.
 """
 
@@ -38,7 +39,9 @@ SCENARIO_HEADS = (
 TEXT, LIST, SWITCH, NUMBER, ORDER, INPUT, MEASURE, SAME = (
     "text", "list", "switch", "number", "order", "input", "measure", "same as",
 )  # fmt: skip
+TABLE, LEDGER, LEDGER_YEAR = "table", "ledger", ("from", "to")
 SHOP, SHIPPED = "shop", "default"
+HOW_SURE = "How sure"  # a heading of Inputs that only workbooks to fill in have
 NO_UNIT, NO_SOURCE = (
     "number",
     "not stated",
@@ -48,6 +51,7 @@ FORM_HEADS = (
 )  # fmt: skip
 LOAD_HEADS = ("Days by load", "Days a year", "Plates a day", "Area a day", "Which")
 ABOUT, MONTH_TITLE, LEFT_OUT = "About the work", "Months", "Rows left out"
+PARTS_OF_A_PROBLEM = ("where", "what", "mend")
 # Rows of the first table of Forms.
 FACTS = (
     "Read from", "Days of the period", "Date", "Rows read", "Rows left out, count", "Forms without a ruling", "Forms in all",
@@ -82,6 +86,8 @@ def scenario_rows(scenario: Scenario, on_inputs: Collection[str]) -> Iterator[Ro
         yield Row(key_text(("sizes", size.id, "format")), TEXT, SHOP, size.format)
     yield Row("presses", ORDER, SHOP, _content([p.id for p in scenario.presses]))
     yield Row("methods", ORDER, SHOP, _content([m.id for m in scenario.methods]))
+    if scenario.ledger is not None:
+        yield Row(LEDGER, TABLE, SHOP, json.dumps(_ledger(scenario), ensure_ascii=False, default=str))
     for key, raw in scenario.raw.items():
         if key in _RESOLVED or key in _NOT_KEPT:
             continue
@@ -95,6 +101,15 @@ def scenario_rows(scenario: Scenario, on_inputs: Collection[str]) -> Iterator[Ro
             yield Row(key_text(key), INPUT, by, "", stated)
         else:
             yield Row(key_text(key), MEASURE, by, stated.best, stated)
+
+
+def _ledger(scenario: Scenario) -> dict[str, Any]:
+    """How a ledger is to be read: what [ledger] says but for its file, which stays behind, with the year it is of."""
+    assert scenario.ledger is not None
+    table = {name: value for name, value in scenario.ledger_table.items() if name != "file"}
+    if scenario.ledger.year is not None:
+        table |= dict(zip(LEDGER_YEAR, (day.isoformat() for day in scenario.ledger.year), strict=True))
+    return table
 
 
 def write_scenario(
@@ -168,9 +183,12 @@ def write_forms(book: Workbook, scenario: Scenario) -> Worksheet:
         writer.line("Note", note)
     writer.line()
     if work.skipped:
-        writer.line(LEFT_OUT, "Where", "What", "Mend", style="Section")
+        writer.line(LEFT_OUT, style="Section")
         for number, problem in enumerate(work.skipped, 1):
-            writer.line(str(number), problem.where, problem.what, problem.mend)
+            for part, text in zip(
+                PARTS_OF_A_PROBLEM, (problem.where, problem.what, problem.mend), strict=True
+            ):
+                writer.line(f"{number}, {part}", text)
         writer.line()
     writer.line(MONTH_TITLE, "Share of plates", style="Section")
     for month, share in zip(MONTHS, work.month_share.tolist(), strict=True):
@@ -219,7 +237,8 @@ class _Lines:
                 # Texts run on to the right, over empty cells.
                 self._sheet.cell(self._row, column).alignment = _RUNS_ON
             else:
-                put_number(self._sheet, self._row, column, cell, "Data", "General")
+                shown = "0" if float(cell).is_integer() else "#,##0.0###"
+                put_number(self._sheet, self._row, column, cell, "Data", shown)
         self._row += 1
 
 
@@ -255,8 +274,9 @@ def _content(value: Any) -> str | float:
 
 
 __all__ = [
-    "ABOUT", "BUSY", "CHECKED", "FACTS", "FORMS", "FORM_HEADS", "INPUT", "INPUTS", "KINDS_OF_WORK", "LEFT_OUT",
-    "LIST", "LOAD_HEADS", "MEASURE", "MONTH_TITLE", "NO_SOURCE", "NO_UNIT", "NUMBER", "ORDER", "Row", "SAME",
-    "SCENARIO", "SCENARIO_HEADS", "SHIPPED", "SHOP", "SWITCH", "TEXT", "TYPICAL", "check_number", "key_of",
-    "key_text", "scenario_rows", "write_forms", "write_scenario",
+    "ABOUT", "BUSY", "CHECKED", "FACTS", "FORMS", "FORM_HEADS", "HOW_SURE", "INPUT", "INPUTS", "KINDS_OF_WORK",
+    "LEDGER", "LEDGER_YEAR", "LEFT_OUT", "LIST", "LOAD_HEADS", "MEASURE", "MONTH_TITLE", "NO_SOURCE", "NO_UNIT",
+    "NUMBER", "ORDER", "PARTS_OF_A_PROBLEM", "Row", "SAME", "SCENARIO", "SCENARIO_HEADS", "SHIPPED", "SHOP",
+    "SWITCH", "TABLE", "TEXT", "TYPICAL", "check_number", "key_of", "key_text", "scenario_rows", "write_forms",
+    "write_scenario",
 ]  # fmt: skip

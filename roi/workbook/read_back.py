@@ -8,54 +8,37 @@ holds every key, those at their defaults too.
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
-from roi.scenario.catalogue import STATUSES, entry_for, load
-from roi.scenario.files import SCHEMA, Key, Layers, Raw
+from roi.scenario.catalogue import entry_for, load
+from roi.scenario.files import Key, Layers, Raw
 from roi.scenario.problems import BadInput, Problem
 from roi.scenario.scenario import Scenario, assemble
-from roi.scenario.stated import SURE
 from roi.scenario.things import read_presses, read_sizes
 from roi.workbook.kept import (
     CHECKED,
     FORMS,
-    INPUT,
+    HOW_SURE,
     INPUTS,
-    LIST,
-    MEASURE,
     NO_SOURCE,
-    NO_UNIT,
-    NUMBER,
-    ORDER,
-    SAME,
     SCENARIO,
-    SCENARIO_HEADS,
-    SHIPPED,
-    SHOP,
-    SWITCH,
-    TEXT,
     check_number,
     key_of,
     key_text,
 )
 from roi.workbook.read_cells import Page, Sheets
 from roi.workbook.read_forms import read_forms, told_once
+from roi.workbook.read_kept import Kept, read_measure, read_scenario
 
 INPUT_HEADS = ("Unit", "Value", "Low", "High", "Status", "Source", "Date", "Key")
-HOW_SURE = "How sure"  # a heading that only workbooks to fill in have
-NO_KEY = "-"  # on their last row
 STATED_BY = "Stated by"  # on Inputs; on Scenario it says whether the shop or the program did
-WHOSE = ("By", "Valid until")  # of a number on Inputs, these stand on Scenario
 _SEVERAL = re.compile(r"[A-J]_Inputs")
 _AN_END = re.compile(
     r"(?P<sheet>\w+)!(?P<column>[A-Z]+)(?P<row>\d+) \((?P<key>.*)\)\.(?P<end>low|high|date)$"
 )
-_KINDS = (TEXT, LIST, SWITCH, NUMBER, ORDER, INPUT, MEASURE, SAME)
 _UNIT_MEND = "write the unit back; a number in another unit goes into a scenario file"
 
 
@@ -74,7 +57,7 @@ def read_workbook(path: Path) -> Scenario:
         scenario_page, inputs_page = pages[SCENARIO], pages[INPUTS]
         if scenario_page is None or inputs_page is None:
             raise BadInput(problems)
-        kept = _read_scenario(scenario_page, problems)
+        kept = read_scenario(scenario_page, problems)
         if kept.newer:
             raise BadInput(problems)
         _read_inputs(inputs_page, kept, problems)
@@ -91,7 +74,7 @@ def read_workbook(path: Path) -> Scenario:
             problems += told_once(found)
             layers = replace(layers, work=work or None)
         else:
-            # A workbook to fill in: the sheets it has are known where they are written.
+            # A workbook to fill in; what that takes is loaded only for one.
             from roi.workbook.read_filled_in import read_work
 
             sizes, _ = read_sizes(layers, sheets.file, [])
@@ -116,24 +99,6 @@ def _check_number(sheets: Sheets, problems: list[Problem]) -> float | None:
     )
 
 
-@dataclass
-class _Kept:
-    """What Scenario states: values by key, in order, the units of those on Inputs, and how presses and methods are ordered."""
-
-    file: str
-    values: dict[Key, Raw] = field(default_factory=dict)
-    sizes: dict[str, dict[str, str]] = field(default_factory=dict)
-    units: dict[str, str] = field(default_factory=dict)
-    keys: dict[str, Key] = field(default_factory=dict)
-    whose: dict[str, dict[str, str]] = field(default_factory=dict)
-    orders: dict[str, tuple[str, ...]] = field(default_factory=dict)
-    newer: bool = False
-
-    def layers(self, path: Path) -> Layers:
-        whole = {"sizes": (self.sizes, f"{self.file}, {SCENARIO}, sizes", path.parent)}
-        return Layers(self.values, whole, self.orders.get("methods", ()), self.orders.get("presses", ()), [])
-
-
 def _refuse_others(sheets: Sheets) -> None:
     if any(_SEVERAL.fullmatch(title) for title in sheets.titles):
         what = "holds several scenarios side by side"
@@ -145,101 +110,7 @@ def _refuse_others(sheets: Sheets) -> None:
         raise BadInput([Problem(sheets.file, what, mend)])
 
 
-def _read_scenario(page: Page, problems: list[Problem]) -> _Kept:
-    kept = _Kept(page.file)
-    if not page.find_heads([head for head in SCENARIO_HEADS if head not in WHOSE], problems, WHOSE):
-        raise BadInput(problems)  # nothing else can be judged without it
-    seen: dict[str, int] = {}
-    for row in page.rows():
-        name = page.text(row, "Key")
-        if not name:
-            if page.text(row, "Content"):
-                problems.append(
-                    Problem(page.at(row, "Key"), "the key is gone", "write it back, or clear the row")
-                )
-            continue
-        if name in seen:
-            what = f'"{name}" stands in row {seen[name]} already'
-            problems.append(Problem(page.at(row, "Key"), what, "clear one of the two rows"))
-            continue
-        seen[name] = row
-        _read_row(page, row, key_of(name), kept, problems)
-    for needed in ("methods", "presses"):
-        if needed not in kept.orders:
-            what = f'the row "{needed}" of kind {ORDER} is missing'
-            problems.append(Problem(f"{page.file}, {page.title}", what, 'write it back: ["one", "two"]'))
-    if ("schema",) not in kept.values:
-        what, mend = 'the row "schema" is missing', f"write it back: schema, {NUMBER}, {SHOP}, {SCHEMA}"
-        problems.append(Problem(f"{page.file}, {page.title}", what, mend))
-    return kept
-
-
-def _read_row(page: Page, row: int, key: Key, kept: _Kept, problems: list[Problem]) -> None:
-    what = key_text(key)
-    kind = page.choice(row, "Kind", _KINDS, problems, what=what)
-    by = page.choice(row, "Stated by", (SHOP, SHIPPED), problems, what=what)
-    cell = page.where(row, "Content")
-    if kind == INPUT:
-        kept.units[".".join(key)] = page.text(row, "Unit")
-        kept.keys[".".join(key)] = key
-        kept.whose[".".join(key)] = _whose(page, row, what, problems)
-        # Holds the key's place until Inputs is read.
-        kept.values[key] = Raw(None, page.file, by == SHIPPED, cell)
-        return
-    if kind == SAME:
-        kept.values[key] = Raw(None, page.file, by == SHIPPED, cell, key_of(page.text(row, "Content")))
-        return
-    if kind == MEASURE:
-        raw = _measure(page, row, "Content", what, by == SHIPPED, problems, sure=False)
-        if raw is not None:
-            kept.values[key] = replace(raw, value={**_whose(page, row, what, problems), **raw.value})
-        return
-    value = _content(page, row, kind, what, problems)
-    if value is None:
-        return
-    if kind == ORDER:
-        kept.orders[what] = tuple(value)
-    elif key[0] == "sizes" and len(key) == 3:
-        kept.sizes.setdefault(key[1], {})[key[2]] = value
-    else:
-        kept.values[key] = Raw(value, page.file, by == SHIPPED, cell)
-    if key == ("schema",) and isinstance(value, (int, float)) and value > SCHEMA:
-        kept.newer = True
-        said = f"schema {value:g} is newer than this version reads ({SCHEMA})"
-        problems.append(Problem(page.at(row, "Content"), said, "install a newer version"))
-
-
-def _whose(page: Page, row: int, what: str, problems: list[Problem]) -> dict[str, str]:
-    """Who stated a number, and until when it is valid, where that is said."""
-    said = {"by": page.text(row, WHOSE[0])} if WHOSE[0] in page.heads else {}
-    if WHOSE[1] in page.heads:
-        said["valid_until"] = page.date(row, WHOSE[1], problems, what=what)
-    return {name: text for name, text in said.items() if text}
-
-
-def _content(page: Page, row: int, kind: str, what: str, problems: list[Problem]) -> Any:
-    """A text, list, switch or plain number; None, with a problem, where the cell doesn't hold one."""
-    if kind == NUMBER:
-        number = page.number(row, "Content", problems, what=what)
-        return int(number) if isinstance(number, float) and number.is_integer() else number
-    if kind == SWITCH:
-        said = page.choice(row, "Content", ("yes", "no", "true", "false"), problems, what=what)
-        return said in ("yes", "true")
-    text = page.text(row, "Content")
-    if kind == TEXT:
-        return text
-    try:
-        found = json.loads(text)
-    except json.JSONDecodeError:
-        found = None
-    if not isinstance(found, list) or (kind == ORDER and not all(isinstance(x, str) for x in found)):
-        mend = 'write it in square brackets, texts in straight quotation marks: ["one", "two"]'
-        problems.append(Problem(f"{page.at(row, 'Content')} ({what})", f"{text!r} is not a list", mend))
-        return None
-    return found
-
-
-def _read_inputs(page: Page, kept: _Kept, problems: list[Problem]) -> None:
+def _read_inputs(page: Page, kept: Kept, problems: list[Problem]) -> None:
     """Lay the numbers of Inputs into their places; every key that Scenario promises must be there once."""
     if not page.find_heads(INPUT_HEADS, problems, (HOW_SURE, STATED_BY)):
         return
@@ -250,8 +121,6 @@ def _read_inputs(page: Page, kept: _Kept, problems: list[Problem]) -> None:
             if page.value(row, "Value") != "":
                 mend = "write the key back as it was, or clear the row"
                 problems.append(Problem(page.at(row, "Key"), "the key of this row is gone", mend))
-            continue
-        if name == NO_KEY:
             continue
         if name in seen:
             what = f'"{name}" stands in row {seen[name]} already'
@@ -278,7 +147,7 @@ def _read_inputs(page: Page, kept: _Kept, problems: list[Problem]) -> None:
         if sure and page.value(row, "Value") == "":
             _check_left_out(page, row, name, problems)
             continue
-        raw = _measure(page, row, "Value", name, shipped, problems, sure=sure)
+        raw = read_measure(page, row, "Value", name, shipped, problems, sure=sure)
         if raw is None:
             kept.values.pop(key, None)
         else:
@@ -304,7 +173,7 @@ def _check_left_out(page: Page, row: int, name: str, problems: list[Problem]) ->
         problems.append(Problem(f"{page.at(row, 'Value')} ({name})", what, mend))
 
 
-def _share(kept: _Kept, problems: list[Problem]) -> None:
+def _share(kept: Kept, problems: list[Problem]) -> None:
     """Give what is the same as another method's value that value, as it stands now."""
     told = {p.where for p in problems}
     for key, raw in list(kept.values.items()):
@@ -319,34 +188,6 @@ def _share(kept: _Kept, problems: list[Problem]) -> None:
             what = f'"{key_text(raw.same)}" is not the key of a value of its own'
             mend = "write back the key it was, or state the value and what kind it is"
             problems.append(Problem(f"{raw.file}, {raw.cell}", what, mend))
-
-
-def _measure(
-    page: Page, row: int, value: str, what: str, shipped: bool, problems: list[Problem], *, sure: bool
-) -> Raw | None:
-    """A number with its range, status, source and date as a scenario file would state it; None where a cell is wrong."""
-    before = len(problems)
-    unit = page.text(row, "Unit").removesuffix(NO_UNIT)
-    table: dict[str, Any] = {"best": page.number(row, value, problems, what=what), "unit": unit}
-    for end in ("Low", "High"):
-        if not sure or page.value(row, end) != "":
-            table[end.lower()] = page.number(row, end, problems, what=what)
-    if sure and page.text(row, HOW_SURE):
-        table["sure"] = page.choice(row, HOW_SURE, SURE, problems, what=what)
-    if not sure or page.text(row, "Status"):
-        table["status"] = page.choice(row, "Status", STATUSES, problems, what=what)
-    source = page.text(row, "Source")
-    table["source"] = "" if source == NO_SOURCE else source
-    if date := page.date(row, "Date", problems, what=what):
-        table["date"] = date
-    if len(problems) > before:
-        return None
-    if unit.startswith("%"):  # a share stands as a fraction in a cell, shown in per cent
-        table |= {
-            name: float(f"{table[name] * 100:.15g}") for name in ("best", "low", "high") if name in table
-        }
-    # Whoever says how a number is known has stated it.
-    return Raw(table, page.file, shipped and table.get("status") == "default", page.where(row, value))
 
 
 def _with_press_defaults(layers: Layers) -> dict[Key, Raw]:

@@ -57,7 +57,10 @@ def read_work(
     work = reader.read(problems)
     if work is None:
         return None
-    if any(plates.value(row, 3) != "" for row in plates.rows()) and plates.find_heads(PLATES_HEADS, []):
+    filled = plates.find_heads(PLATES_HEADS, []) and any(
+        plates.text(row, "Key") and plates.value(row, "Value") != "" for row in plates.rows()
+    )
+    if filled:
         work = replace(work, notes=(*work.notes, f"{PLATES} isn't read, since {LOG} holds rows"))
     return work, f"job log in {sheets.file}"
 

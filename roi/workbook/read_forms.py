@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -22,6 +22,7 @@ from roi.workbook.kept import (
     LEFT_OUT,
     LOAD_HEADS,
     MONTH_TITLE,
+    PARTS_OF_A_PROBLEM,
     TYPICAL,
 )
 from roi.workbook.read_cells import Page
@@ -48,10 +49,7 @@ def read_forms(
     loads = [[reader.number(row, column) for column in (2, 3, 4)] for row in levels]
     marked = {name: i for i, row in enumerate(levels) for name in page.text(row, 5).split(", ") if name}
     forms = [reader.form(row, presses, sizes) for row in reader.rows_of(FORM_HEADS[0])]
-    skipped = tuple(
-        Problem(page.text(row, 2), page.text(row, 3), page.text(row, 4))
-        for row in reader.rows_of(LEFT_OUT, needed=False)
-    )
+    skipped = tuple(reader.left_out())
     if len(problems) == before:
         if len(months) != len(MONTHS):
             reader.wrong(MONTH_TITLE, f"{len(months)} months instead of {len(MONTHS)}")
@@ -173,6 +171,16 @@ class _Reader:
         if found.get("Days of the period", 1.0) <= 0:
             self.wrong(ABOUT, "the period has no days")
         return found, notes
+
+    def left_out(self) -> Iterator[Problem]:
+        """The kinds of rows of the log that were left out; each stands in as many rows as it has parts."""
+        rows = self.rows_of(LEFT_OUT, needed=False)
+        for first in range(0, len(rows), len(PARTS_OF_A_PROBLEM)):
+            texts = [self.page.text(row, 2) for row in rows[first : first + len(PARTS_OF_A_PROBLEM)]]
+            if len(texts) < len(PARTS_OF_A_PROBLEM):
+                self.wrong(LEFT_OUT, "a row is missing")
+            else:
+                yield Problem(*texts)
 
     def form(self, row: int, presses: Sequence[str], sizes: Sequence[str]) -> dict[str, Any]:
         """A row of forms, by what it holds."""

@@ -22,12 +22,16 @@ from roi.workbook.styles import set_up_page
 _LISTED = 10  # inputs by what knowing them is worth
 _CHART_ROWS = 19
 _LABEL = 46
-_WIDTHS = (_LABEL, 14, *[12.5] * 8)
+_WIDTHS = (_LABEL, 19, *[12.5] * 8)
 _LINE = 140  # characters of a sentence that fit the page's width
 Rows = tuple[int, int]  # first and last
 _FIRST = 3  # column of the first figure
 _MONEY, _SHARE = "#,##0;-#,##0", "0.0%"
 _AS_DELIVERED = "As delivered: no input and no range has been changed since."
+_SHARES = (
+    "What the saving varies with (shares of its variance, by input) isn't on this sheet: roi risk tells it, where both methods "
+    "can do the work in every draw."
+)
 _OUT_OF_DATE = "Out of date: inputs or ends of ranges changed since: "
 
 
@@ -146,11 +150,13 @@ class _Writer:
         for known in worth:
             row += 1
             self._row(row, known.label, self.once, [known.value, known.error], _MONEY)
-        note = "Spend less than this on finding out; roi risk also tells what the saving varies with."
+        note = "Spend less than this on finding out."
         if not worth:
-            note = "No single input is worth finding out for this choice. roi risk also tells what the saving varies with."
+            note = "No single input is worth finding out for this choice."
         put_text(self.sheet, row + 1, 1, note, "Note")
-        return row + 3
+        # Shares take some 20,000 further cases, which every workbook would have to wait for.
+        put_text(self.sheet, row + 2, 1, _SHARES, "Note")
+        return row + 4
 
     # --- charts and what they draw
 

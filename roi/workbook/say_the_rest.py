@@ -9,7 +9,6 @@ from openpyxl.chart._chart import ChartBase
 from openpyxl.drawing.text import RegularTextRun
 from openpyxl.worksheet.worksheet import Worksheet
 
-from roi.scenario.catalogue import STATUSES
 from roi.scenario.scenario import Scenario
 from roi.workbook.cells import spoken, tongue_of
 
@@ -19,13 +18,13 @@ _NAMES = ("label", "short", "name")
 
 
 def names_of(scenario: Scenario) -> list[str]:
-    """What no language says otherwise: what the shop named, and statuses, which a list on Inputs offers as they are."""
+    """What no language says otherwise: what the shop named."""
     things = [scenario.name, scenario.note, scenario.currency]
-    things += [name for size in scenario.sizes for name in (size.id, size.name)]
+    things += [name for size in scenario.sizes for name in (size.name, size.label)]
     things += [press.label for press in scenario.presses]
     things += [method.short for method in scenario.methods]
     called = [raw.value for key, raw in scenario.raw.items() if key[-1] in _NAMES and not raw.default]
-    return [*things, *STATUSES, *(name for name in called if isinstance(name, str))]
+    return [*things, *(name for name in called if isinstance(name, str))]
 
 
 def say_the_rest(book: Workbook, sheets: Iterable[Worksheet]) -> None:

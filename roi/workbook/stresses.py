@@ -14,7 +14,7 @@ from roi.workbook.styles import number_format, set_up_page
 
 _LABEL = 44
 _HEAD_HEIGHT = 42  # points: heads wrap to three lines
-_BY, _ANSWER, _CHEAPEST, _BEHIND, _COSTS = 2, 3, 4, 5, 6  # columns
+_BY, _ANSWER, _CHEAPEST, _BEHIND, _AHEAD, _COSTS = 2, 3, 4, 5, 6, 7  # columns
 
 
 def write_stresses(sheet: Worksheet, front: Front, found: Stressed | None) -> None:
@@ -45,7 +45,15 @@ class _Writer:
         sheet, found = self.sheet, self.found
         self.front.say(sheet, HEAD, found.sentence.label, "Strong")
         row = HEAD + 2
-        heads = ["What happens", "By", "Answer", "Cheapest then", "Staying costs more by", *self.shorts]
+        heads = [
+            "What happens",
+            "By",
+            "Answer",
+            "Cheapest then",
+            "Staying costs more by",
+            "Ahead of the next by",
+            *self.shorts,
+        ]
         sheet.row_dimensions[row].height = _HEAD_HEIGHT
         for i, head in enumerate(heads):
             put_text(
@@ -74,7 +82,9 @@ class _Writer:
             said = "turns" if turns else "holds"
             put_formula(sheet, row, _ANSWER, body, said, "@", self.front.results, "Label")
             self._name(row, found.winner, place)
-            self._money(row, _BEHIND, found.behind, place, None)
+            stays = found.able[self.front.study.scenario.current]
+            self._money(row, _BEHIND, found.behind, place, (stays, place))
+            self._ahead(row, place)
             for i, name in enumerate(found.costs):
                 self._money(row, _COSTS + i, found.costs[name], place, (found.able[name], place))
         row = self._depths(row + 2)
@@ -86,7 +96,7 @@ class _Writer:
         )
         for i, note in enumerate(notes):
             put_text(sheet, row + 2 + i, 1, note, "Note")
-        for i, width in enumerate((_LABEL, 9, 9, 16, 15, *[13] * len(self.shorts))):
+        for i, width in enumerate((_LABEL, 9, 9, 16, 15, 15, *[13] * len(self.shorts))):
             sheet.column_dimensions[get_column_letter(i + 1)].width = width
         sheet.freeze_panes = sheet.cell(HEAD + 3, 2)
         set_up_page(sheet, head_rows=HEAD + 2)
@@ -118,13 +128,21 @@ class _Writer:
         body = f'=IF({at}=0,"none",INDEX({self.names},{at}))'
         put_formula(self.sheet, row, _CHEAPEST, body, text, "@", self.front.results, "Label")
 
-    def _money(self, row: int, column: int, line: Line, place: int, able: tuple[Line, int] | None) -> None:
+    def _ahead(self, row: int, place: int) -> None:
+        """What the cheapest is ahead of the next; "none" where no second method can do the work."""
+        found, values = self.found, self.front.values
+        at, rivals = (self.where.cell(line, place) for line in (found.ahead, found.rivals))
+        value: float | str = float(values[found.ahead].reshape(-1)[place])
+        if float(values[found.rivals].reshape(-1)[place]) < 2:
+            value = "none"
+        shown = number_format(found.ahead.unit, self.front.currency)
+        body = f'=IF({rivals}>=2,{at},"none")'
+        put_formula(self.sheet, row, _AHEAD, body, value, shown, self.front.results, "Right")
+
+    def _money(self, row: int, column: int, line: Line, place: int, able: tuple[Line, int]) -> None:
         """A yearly amount; "can't" where a method can't do the work."""
         value: float | str = float(self.front.values[line].reshape(-1)[place])
         at, shown = self.where.cell(line, place), number_format(line.unit, self.front.currency)
-        if able is None:
-            put_formula(self.sheet, row, column, f"={at}", value, shown, self.front.results)
-            return
         can = float(self.front.values[able[0]].reshape(-1)[able[1]]) == 1
         body = f'=IF({self.where.cell(*able)}=1,{at},"can\'t")'
         put_formula(

@@ -5,11 +5,11 @@ Only this program can search for the values, so they are data; the change they t
 
 from __future__ import annotations
 
+from decimal import Decimal
 
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
-from roi.answers.searched import told_from
 from roi.answers.switching import Switch, Switching, switching_values
 from roi.answers.switching_words import sentences, turning_points
 from roi.engine.column import Line
@@ -59,7 +59,9 @@ def write_switching(sheet: Worksheet, front: Front) -> None:
         put_text(sheet, row + 1, 1, "No input searched switches it.", "Label")
         row += 1
     for text in (
-        "There: at a tie both cost the same to a cent; at a step one passes the other. Searched: a quarter to four times best.",
+        "There: at a tie both cost the same, at a step one passes the other. Values are rounded away from best and turn "
+        "the answer as they stand.",
+        "Searched: a quarter to four times best; what comes in grades, at its own low and high alone.",
         "Every other input as delivered. Inputs not listed do not switch the cheapest method within what was searched.",
     ):
         row += 1
@@ -108,14 +110,13 @@ class _Writer:
         at = self.rows[stated.key]
         now = self.now[stated.key]
         put_formula(sheet, row, 4, f"=Inputs!${get_column_letter(VALUE)}${at}", now, shown, front.results)
-        put_number(sheet, row, 5, switch.at / scale, "Data", shown)
-        beside = told_from(stated, switch.at, each.best)
-        kind = "tie" if switch.kind == "tie" else "step"
-        # A step at the very edge reads as best itself.
-        put_text(sheet, row, 6, " ".join(beside.split()[:2]) if beside.startswith("just ") else kind, "Right")
+        # As told and in full: rounded away from best, so that what is printed turns the answer when it is typed in.
+        turns_at = switch.told / scale
+        put_number(sheet, row, 5, turns_at, "Data", shown_in_full(switch.told, stated.percent, shown))
+        put_text(sheet, row, 6, "tie" if switch.kind == "tie" else "step", "Right")
         put_text(sheet, row, 7, self._name(switch), "Right")
         low, high = (self.now[stated.key + end] for end in (LOW_END, HIGH_END))
-        moved = switch.at / scale - now
+        moved = turns_at - now
         ends = [f"Inputs!${get_column_letter(column)}${at}" for column in (LOW, HIGH)]
         wide = max(high - low, 0.0)
         for column, base, text in (
@@ -128,6 +129,16 @@ class _Writer:
 
     def _name(self, switch: Switch) -> str:
         return "none" if switch.after is None else self.front.study.methods[switch.after].method.short
+
+
+def shown_in_full(value: float, percent: bool, usual: str) -> str:
+    """The usual format of a figure, or one with as many decimals as the value has; `value` as people see it."""
+    decimals = max(0, -int(Decimal(repr(value)).normalize().as_tuple().exponent))
+    has = usual.split(";")[0].partition(".")[2].count("0") + usual.split(";")[0].partition(".")[2].count("#")
+    if decimals <= has:
+        return usual
+    figure = f"#,##0.{'0' * min(decimals, 12)}"
+    return f"{figure}%" if percent else figure
 
 
 def inputs_now(values: Values, front: Front) -> dict[str, float]:
@@ -145,4 +156,4 @@ def inputs_now(values: Values, front: Front) -> dict[str, float]:
     return found
 
 
-__all__ = ["DELIVERED", "delivered", "inputs_now", "tell", "write_switching"]
+__all__ = ["DELIVERED", "delivered", "inputs_now", "shown_in_full", "tell", "write_switching"]

@@ -15,7 +15,7 @@ from roi.workbook.front import Front
 from roi.workbook.inputs import VALUE
 from roi.workbook.placing import HEAD
 from roi.workbook.styles import number_format, set_up_page
-from roi.workbook.switching import inputs_now
+from roi.workbook.switching import delivered, inputs_now
 
 MOST = 25
 _HEADS = ("What to check", "Unit", "Value today", "Found", "How", "Key")
@@ -26,20 +26,19 @@ _BOX = Side(style="thin", color="1F2430")
 
 
 def write_to_check(sheet: Worksheet, front: Front) -> None:
-    """Write the sheet; Inputs must be written."""
+    """Write the sheet; Inputs and Changes must be written."""
     every = to_confirm(front.study)
     put_text(sheet, 1, 1, "To check: what nobody has confirmed yet", "Headline")
     text = "Most worth checking first: what would cost most if it were wrong, or brings the answer nearest to turning."
     put_text(sheet, 2, 1, text, "Note")
-    put_text(
-        sheet, 3, 1, f"Ranked on {front.facts['date']}. Name and date: ______________________________", "Said"
-    )
-    for i, head in enumerate(_HEADS):
-        put_text(sheet, HEAD, i + 1, head, "Head" if i != 2 else "Heads")
+    put_text(sheet, 3, 1, "Name and date: ______________________________", "Said")
+    head = delivered(sheet, front, HEAD, "roi confirm")
+    for i, title in enumerate(_HEADS):
+        put_text(sheet, head, i + 1, title, "Head" if i != 2 else "Heads")
         sheet.column_dimensions[get_column_letter(i + 1)].width = _WIDTHS[i]
     now = inputs_now(front.values, front)
     rows = {s.key: HEAD + 1 + i for i, s in enumerate(front.rows) if not isinstance(s, str)}
-    row = HEAD
+    row = head
     for rank, one in enumerate(every[:MOST], 1):
         row += 1
         stated = one.stated
@@ -66,9 +65,9 @@ def write_to_check(sheet: Worksheet, front: Front) -> None:
     more = f"{left} more are unconfirmed and matter less: roi confirm lists them. " if left > 0 else ""
     text = more + "Type what was found into the file that roi confirm -o writes, or into Inputs."
     put_text(sheet, row + 1, 1, text, "Note")
-    sheet.freeze_panes = sheet.cell(HEAD + 1, 1)
+    sheet.freeze_panes = sheet.cell(head + 1, 1)
     sheet.row_dimensions[3].height = 22.0
-    set_up_page(sheet, head_rows=HEAD)
+    set_up_page(sheet, head_rows=head)
 
 
 __all__ = ["MOST", "write_to_check"]

@@ -1,21 +1,25 @@
 """Another language for what a workbook says: English texts and what each is called in that language.
 
 English is what the code writes. An entry is a whole text, or a pattern with holes in braces: "{a}, present worth" also says
-"Water, present worth"; what fills a hole is said in turn. A hole whose name begins with n takes a number. A text without an
+"Water, present worth"; what fills a hole is said in turn. A hole whose name begins with n takes a number, with c a currency's
+code; one with k stays as it is. A text without an
 entry is tried in parts (its sentences, what semicolons, colons and commas part, units); what then has no words stays English.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
 HOLE = re.compile(r"\{([^{}]*)\}")
 HOLE_NAME = re.compile(r"[a-z][a-z0-9_]*")
-_NUMBER = r"[-+–]?[0-9][0-9.,]*(?<![.,])"
+_NUMBER = r"[-+–]?(?:[0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)(?:\.[0-9]+)?"
+_ONE_NUMBER = re.compile(_NUMBER)
+_TAKES = {"n": _NUMBER, "c": "[A-Z]{3}"}  # by the first letter of a hole's name
+_AS_IT_IS = "k"
 _LETTERS = re.compile(r"[^\W\d_]{2}")
-_FILE = re.compile(r"[\w.-]+\.(?:csv|xlsx|toml)")
+_DOTTED = re.compile(r"[\w*-]+(?:\.[\w*-]+)+")  # names of files and keys
 _PARTS = (
     re.compile(r"(?<=[\w)%'][.?!]) (?=\S)"),
     re.compile(r"; "),
@@ -62,6 +66,7 @@ class Tongue:
         self._kept: set[str] = set()
         self._known: dict[tuple[str, bool], tuple[Spoken, int]] = {}
         self._inner: dict[str, tuple[str, int]] = {}
+        self._here: tuple[dict[str, dict[str, Spoken]], ...] = ({}, {})  # texts by sheet, and pieces
         self._entries, self._pieces = _Entries(entries), _Entries(pieces or {})
 
     def keep(self, names: Collection[str]) -> None:
@@ -71,29 +76,33 @@ class Tongue:
             self._kept |= new
             self._known.clear()
             self._inner.clear()
+            self._here = ({}, {})
 
     def say(self, text: str, place: str = "", *, piece: bool = False) -> Spoken:
         """A text in this language, as far as there are words for it; spaces around it stay.
 
         place : the sheet it stands on;  piece : whether it is a piece of a sentence
         """
-        if isinstance(text, Spoken):
+        if type(text) is Spoken:
             return text
+        said_here = self._here[piece].setdefault(place, {})
+        if text in said_here:  # nearly always
+            return said_here[text]
         if (text, piece) not in self._known:
             core = text.strip()
             said, missing = self._said(core, 0, piece) if core else ("", 0)
             at = text.index(core)
             self._known[text, piece] = Spoken(text[:at] + said + text[at + len(core) :]), missing
-        said, missing = self._known[text, piece]
+        said_here[text], missing = self._known[text, piece]
         if place and _LETTERS.search(text):
             self.heard.setdefault(place, {})[text] = not missing
-        return said
+        return said_here[text]
 
     def _said(self, text: str, depth: int, piece: bool = False) -> tuple[str, int]:
         """What a text is called, and how many letters of it have no words."""
         if not _LETTERS.search(text):
             return self._plain(text), 0
-        if text in self._kept or _FILE.fullmatch(text):
+        if text in self._kept or _DOTTED.fullmatch(text):
             return text, 0
         books = (self._pieces, self._entries) if piece else (self._entries,)
         for book in books:
@@ -109,7 +118,10 @@ class Tongue:
                 if not best[1]:
                     return best
         in_parts = self._in_parts(text, depth)
-        return in_parts if in_parts is not None and in_parts[1] < best[1] else best
+        if in_parts is not None and in_parts[1] < best[1]:
+            best = in_parts
+        # Half a sentence in another language is worse than none.
+        return best if best[1] * 2 <= len(text) else (text, len(text))
 
     def _part(self, text: str, depth: int) -> tuple[str, int]:
         """A part of a text said, once for all texts that it is part of."""
@@ -120,48 +132,49 @@ class Tongue:
         return self._inner[text]
 
     def _plain(self, text: str) -> str:
-        return self.marks.write(text) if re.fullmatch(_NUMBER, text) else text
+        return self.marks.write(text) if _ONE_NUMBER.fullmatch(text) else text
 
     def _filled(self, pattern: _Pattern, text: str, depth: int) -> tuple[str, int] | None:
         """A pattern's translation with its holes said in turn, None where the text isn't of its kind."""
         holes, large = pattern.match(text), False
-        if holes is None and text[0].isupper() and pattern.head[:1].islower():
-            holes, large = pattern.match(text[0].lower() + text[1:]), True
+        if holes is None and pattern.head and pattern.head[0] != text[0]:
+            holes, large = pattern.match(_turned(text)), text[0].isupper()
         if holes is None:
             return None
         missing, said = 0, {}
         for name, held in holes.items():
-            said[name], lacking = self._part(held, depth)
+            said[name], lacking = (held, 0) if name[0] == _AS_IT_IS else self._part(held, depth)
             missing += lacking
-        filled = HOLE.sub(lambda hole: said[hole[1]], pattern.said)
+        filled = "".join(part if i % 2 == 0 else said[part] for i, part in enumerate(pattern.said))
         return (filled[:1].upper() + filled[1:] if large else filled), missing
 
     def _in_parts(self, text: str, depth: int) -> tuple[str, int] | None:
-        """A text without an entry by its parts; None where it has none."""
-        for splitter in _PARTS:
-            parts = splitter.split(text)
-            if len(parts) > 1:
-                between = splitter.findall(text)
-                said = [self._part(part, depth) for part in parts]
-                joined = said[0][0] + "".join(b + s for b, (s, _) in zip(between, said[1:], strict=True))
-                return joined, sum(lacking for _, lacking in said)
-        best: tuple[str, int] | None = None
-        for pair in _PAIRS:
-            at = text.rfind(pair)
-            while at > 0:
-                first, second = self._part(text[:at], depth), self._part(text[at + len(pair) :], depth)
-                missing = first[1] + second[1]
-                if best is None or missing < best[1]:
-                    best = first[0] + pair + second[0], missing
-                if not missing:
-                    return best
-                at = text.rfind(pair, 0, at)
-        if best is not None:
-            return best
+        """A text without an entry by its parts, the way that leaves least without words; None where it has none."""
         if _UNIT.fullmatch(text):
             # Symbols and codes without words are the same everywhere.
             return "/".join(self._entries.word(symbol) or symbol for symbol in text.split("/")), 0
-        return None
+        best: tuple[str, int] | None = None
+        for parts, between in _ways_apart(text):
+            said = [self._part(part, depth) for part in parts]
+            missing = sum(lacking for _, lacking in said)
+            if best is None or missing < best[1]:
+                best = said[0][0] + "".join(b + s for b, (s, _) in zip(between, said[1:], strict=True)), missing
+            if not missing:
+                break
+        return best
+
+
+def _ways_apart(text: str) -> Iterator[tuple[list[str], list[str]]]:
+    """The ways in which a text falls into parts, each with what stands between them."""
+    for splitter in _PARTS:
+        parts = splitter.split(text)
+        if len(parts) > 1:
+            yield parts, splitter.findall(text)
+    for pair in _PAIRS:
+        at = text.rfind(pair)
+        while at > 0:
+            yield [text[:at], text[at + len(pair) :]], [pair]
+            at = text.rfind(pair, 0, at)
 
 
 class _Entries:
@@ -194,10 +207,12 @@ class _Entries:
 
     def candidates(self, text: str) -> list[_Pattern]:
         """Patterns that a text may be of."""
-        found = [p for head in (text, _turned(text)) for p in self._starting.get(head[:_EDGE], ())]
+        turned = _turned(text)
+        found = [p for head in (text, turned) for p in self._starting.get(head[:_EDGE], ()) if head.startswith(p.head)]
         found += self._ending.get(text[-_EDGE:], ())
         found += self._others
-        return sorted(found, key=lambda pattern: pattern.rank)
+        possible = [p for p in found if p.needed in text and text.endswith(p.tail)]
+        return sorted(possible, key=lambda pattern: pattern.rank)
 
 
 def _turned(text: str) -> str:
@@ -209,10 +224,11 @@ class _Pattern:
     """An entry with holes."""
 
     def __init__(self, english: str, said: str) -> None:
-        self.english, self.said = english, said
+        self.english, self.said = english, HOLE.split(said)
         parts = HOLE.split(english)
         self.head, self.tail = parts[0], parts[-1]
         self.weight = sum(len(part) for part in parts[::2])
+        self.needed = max(parts[2:-1:2], key=len, default="")  # what must stand somewhere within
         self.rank = 0
         self._compiled: re.Pattern[str] | None = None
 
@@ -236,7 +252,7 @@ def _shape(english: str) -> str:
             shape += f"(?P={part})"
         else:
             seen.add(part)
-            shape += f"(?P<{part}>{_NUMBER if part.startswith('n') else '.+?'})"
+            shape += f"(?P<{part}>{_TAKES.get(part[0], '.+?')})"
     return shape
 
 

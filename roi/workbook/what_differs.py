@@ -19,6 +19,7 @@ from roi.workbook.inputs import STATUS, VALUE, section_title
 from roi.workbook.member import Member
 from roi.workbook.placing import HEAD, quoted
 from roi.workbook.styles import number_format, set_up_page
+from roi.workbook.tongue import Spoken
 
 TITLE = "What differs"
 _WIDTHS = {"Input": 64, "Key": 44, "Unit": 18, "Differs in": 24}  # characters
@@ -128,7 +129,7 @@ class _Writer:
 
 def _value(member: Member, stated: StatedInput, part: str) -> float | str:
     if part == "status":
-        return stated.status
+        return Spoken(stated.status)  # fetched, and on Inputs it is as in every language
     if part == "value" and stated.key in member.changes:
         return member.changes[stated.key] / stated.factor
     return {"value": stated.best, "low": stated.low, "high": stated.high}[part]

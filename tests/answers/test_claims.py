@@ -13,8 +13,10 @@ from roi.answers import claims
 from roi.answers.claim_words import as_json, sentences
 from roi.answers.claims import needed, read, whose
 from roi.answers.compare import as_json as compared
+from roi.answers.searched import told_turning
 from roi.model.study import build
 from roi.scenario.problems import BadInput
+from roi.scenario.risk import in_grades
 from roi.scenario.scenario import read as read_scenario
 from tests.small_shop import SHOP
 
@@ -72,6 +74,9 @@ def alone(found, key):
         ("used metal costs at most 4 USD per plate", "per_plate", 4, "used metal"),
         ("breaks even at 400 plates a month", "break_even", 400, ""),
         ("PAYS  BACK IN 6 MONTHS!", "payback", 0.5, ""),
+        ("saves 1,234,567.5 a year", "saves", 1234567.5, ""),
+        ("costs no more than 0.125 a plate", "per_plate", 0.125, ""),
+        ("saves 12.3450 a year", "saves", 12.345, ""),
     ],
 )
 def test_claims_understood(text, kind, amount, who):
@@ -88,11 +93,34 @@ def test_claims_understood(text, kind, amount, who):
         ("", "is not understood"),
         ("saves $5,000 a year", "write the code: 5,000 USD"),
         ("saves 5,000 EUR a year", "is in EUR, the scenario in USD"),
+        ("costs no more than 6,50 a plate", "write 6.50"),
+        ("saves 5.000 a year", "write 5000 or 5"),
+        ("saves 12.345 a year", "write 12345 or 12.3450"),
+        ("saves 1.234,56 a year", "write 1234.56"),
+        ("saves 1.234.567 a year", "write 1234567"),
+        ("saves 12,34,567 a year", "write 1234567"),
+        ("costs no more than 0,125 a plate", "write 0.125"),
+        ("pays back in 0 years", "is about nought"),
+        ("breaks even at 0 plates a month", "is about nought"),
     ],
 )
 def test_claims_refused(text, words):
     with pytest.raises(BadInput, match=words):
         read(text, "USD")
+
+
+@pytest.mark.parametrize(
+    "text, words",
+    [
+        ("pays back in 18 months", "Direct pays back in 18 months (understood as 1.5 years). As stated"),
+        ("saves 5,000 a year", "(understood as USD 5,000 a year)"),
+        ("costs no more than 6.5 a plate", "(understood as USD 6.50 a plate)"),
+        ("costs no more than 0.125 a plate", "(understood as USD 0.125 a plate)"),
+        ("breaks even at 1,400 plates a month", "(understood as 1,400 plates a month)"),
+    ],
+)
+def test_the_first_sentence_tells_the_amount_as_understood(study, text, words):
+    assert words in sentences(study, needed(study, read(text, "USD"), "direct"))[0]
 
 
 def test_every_example_told_is_understood():
@@ -187,6 +215,7 @@ def test_every_value_put_back(paying, text):  # fmt: skip
         # A hundredth of the way nearer to best, which for whole numbers is no value.
         if not each.stated.whole:
             nearer = at + (best - at) / 100
+            nearer = best if in_grades(each.stated.key) else nearer
             assert holds(paying, claim, {each.stated.key: nearer}) == found.so, each.stated.key
         low, high = (engine(paying, each.stated.key, x * (100 if each.stated.percent else 1))
                      for x in (each.stated.low, each.stated.high))  # fmt: skip
@@ -208,13 +237,33 @@ def test_break_even_holds_the_volume(paying):
         assert "work.volume" not in {each.stated.key for each in found.alone}
 
 
+@pytest.mark.parametrize(
+    "text", ["pays back in 2 years", "saves 2,000 a year", "costs no more than 9 a plate"]
+)
+def test_every_value_as_printed_does_it(paying, text):
+    """The text of the terminal is read back as a number and put into the book: nothing but its digits counts."""
+    claim = read(text, "USD")
+    found = needed(paying, claim)
+    for each in found.met:
+        assert each.told is not None
+        text = told_turning(each.stated, each.told).removesuffix(each.stated.shown).replace(",", "")
+        put = engine(paying, each.stated.key, float(text))
+        assert holds(paying, claim, {each.stated.key: put}) != found.so, each.stated.key
+
+
 # --- together
+
+
+def moved_to(each, share):
+    """By hand: the share of the way; whole numbers rounded, a ruling at best up to half the way and then at its end."""
+    part = float(share >= 0.5) if in_grades(each.stated.key) else share
+    at = each.best + part * (each.end - each.best)
+    return round(at) if each.stated.whole else at
 
 
 def moved(study, found, share):
     return {
-        each.stated.key: engine(study, each.stated.key, each.best + share * (each.end - each.best))
-        for each in found.joint.moved
+        each.stated.key: engine(study, each.stated.key, moved_to(each, share)) for each in found.joint.moved
     }
 
 
@@ -226,14 +275,31 @@ def test_the_joint_move_put_back(paying, text):
     assert share is not None and 0 < share <= 1
     assert holds(paying, claim, moved(paying, found, share + 1e-6)) != found.so
     assert holds(paying, claim, moved(paying, found, share - 1e-4)) == found.so
-    assert all(
-        each.at == pytest.approx(each.best + share * (each.end - each.best)) for each in found.joint.moved
-    )
+    assert all(each.at == pytest.approx(moved_to(each, share)) for each in found.joint.moved)
     first = found.joint.moved[: found.joint.fewest]
     ends = {e.stated.key: engine(paying, e.stated.key, e.end) for e in first}
     assert holds(paying, claim, ends) != found.so
     del ends[first[-1].stated.key]
     assert holds(paying, claim, ends) == found.so
+
+
+def test_a_ruling_moves_only_to_its_ends_and_is_named_where_it_alone_does_it(paying):
+    """Today's plates hold 133 lpi, the ruling of the work; at their low of 110 lpi the method can't do it, so no claim is so."""
+    found = needed(paying, read("pays back in 8 years", "USD"))
+    ruling = alone(found, "methods.polyester.ruling_limit")
+    assert found.so and (ruling.at, ruling.told) == (pytest.approx(110), pytest.approx(110))
+    graded = [each for each in found.joint.moved if in_grades(each.stated.key)]
+    assert graded and all(
+        any(each.at == pytest.approx(x) for x in (each.stated.low, each.stated.best, each.stated.high))
+        for each in graded
+    )
+    assert found.joint.fewest == 1 and found.joint.moved[0].stated.key == "methods.polyester.ruling_limit"
+    said = " ".join(sentences(paying, found))
+    assert (
+        f"With {ruling.stated.label} alone at 110 lpi, and all others at best, it ceases to be so too."
+        in said
+    )
+    assert "less than 1 %" not in said
 
 
 def test_not_even_all_together(paying):

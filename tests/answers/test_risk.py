@@ -16,6 +16,7 @@ from roi.answers.risk_words import (
     histogram,
     sentences,
     told_share,
+    why_no_shares,
     worth_telling,
 )
 from roi.answers.uncertain import Uncertain
@@ -197,6 +198,30 @@ def test_drawn_is_what_has_a_range_and_is_no_count(shops):
     found = risk(study, FEW)
     assert found.held == ("Years looked ahead",)
     assert any("Years looked ahead" in said for said in sentences(study, found))
+
+
+def test_shares_are_told_only_where_both_can_do_the_work_in_every_case(shops):
+    """In CLOSE either method can do nothing at its low ruling, drawn in a sixth of the cases each: 1 - (5/6)^2 = 0.306."""
+    study = shops(CLOSE)
+    found = risk(study, SOME, shares=16)
+    assert found.shares is None
+    assert found.shares_barred == pytest.approx(1 - 25 / 36, abs=0.01)
+    part = round(found.shares_barred * 100)
+    assert f"Direct or Polyester can't do the work in {part} % of the cases" in why_no_shares(study, found)
+    assert as_json(study, found)["variance"] is None
+    able = risk(shops(ABLE), SOME, shares=16)
+    assert able.shares is not None and able.shares_barred == 0 and why_no_shares(study, able) == ""
+
+
+def test_a_case_of_the_design_that_can_not_be_carried_out_bars_the_shares(shops):
+    """The design has points of its own: in a hundred of them a sixth again lie at the ruling that bars the method."""
+    uncertain = Uncertain(shops(CLOSE), FEW)
+    saving = uncertain.saving("direct")
+    points = np.full((uncertain.draws.columns, 100), 0.5)
+    at = [s.key for s in uncertain.inputs].index("methods.direct.ruling_limit")
+    points[at] = (np.arange(100) + 0.5) / 100
+    saving(points)
+    assert (saving.points, saving.barred) == (100, 17)  # 0.005 to 0.165 lie below 1/6
 
 
 def test_a_ruling_is_drawn_in_grades(shops):

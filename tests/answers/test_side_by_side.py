@@ -123,7 +123,11 @@ def test_the_lines_are_what_each_scenario_alone_gives(pair: list[Study]) -> None
         assert known[lined.rows[f"share.{alone['cheapest']}"]][i, 0] == pytest.approx(share)
 
 
-def test_what_the_scenarios_say_together(pair: list[Study], tmp_path: Path) -> None:
+@pytest.mark.parametrize("stay", [True, False])
+def test_what_the_scenarios_say_together(tmp_path: Path, stay: bool) -> None:
+    """A shop that stays, beside one with cheap plates for direct, which it has already or has yet to change to."""
+    other = VARIANT if stay else VARIANT.replace('current = "direct"', 'current = "polyester"')
+    pair = studies(tmp_path, shop=SHOP, variant=other)
     values = [study.evaluate() for study in pair]
     lined = lined_up(pair)
     data = found(lined, values)
@@ -134,6 +138,10 @@ def test_what_the_scenarios_say_together(pair: list[Study], tmp_path: Path) -> N
         assert told == (name in winners)
     assert ("they agree" in first) == (len(set(winners)) == 1)
     savings = [scenario["saving_a_year"]["cash"] for scenario in data["scenarios"]]
+    assert (savings == [0, 0]) == stay == ("In cash staying costs least in each." in said)
+    if stay:
+        assert not any(text.startswith("Against staying") and "in cash" in text for text in said)
+        return
     spread = next(text for text in said if text.startswith("Against staying") and "in cash" in text)
     assert f"(USD {max(savings):,.0f} a year)" in spread and f"USD {min(savings):,.0f} a year" in spread
 

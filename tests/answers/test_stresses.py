@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
+from click.testing import CliRunner
 
 from roi.answers.ranges import try_ranges
 from roi.answers.stresses import Outcome, Stresses, as_json, stresses
 from roi.answers.workings import workings
+from roi.cli import main
 from roi.engine.evaluate import Values
 from roi.model.sheet import LABELS
 from roi.model.study import Study, build
@@ -82,6 +86,27 @@ def test_what_staying_costs_above_the_cheapest(study: Study, found: Stresses) ->
         assert outcome.behind == pytest.approx(dearer, abs=0.02), (
             outcome.label
         )  # ties within 0.01 go to staying
+
+
+def test_what_the_cheapest_is_ahead_of_the_next(study: Study, found: Stresses) -> None:
+    """By hand: the second lowest yearly cost less the lowest; so a shop that stays sees how near each stress brings it."""
+    for outcome in found.outcomes:
+        least, next_least = sorted(c for c in outcome.costs.values() if c is not None)[:2]
+        assert outcome.ahead == pytest.approx(next_least - least, abs=0.02), outcome.label
+    assert len({round(outcome.ahead or 0) for outcome in found.outcomes}) > 3
+
+
+def test_staying_that_can_not_do_the_work_costs_no_amount(tmp_path: Path) -> None:
+    """The work is at 133 lpi, may not leave the building, and today's plates hold 110: direct alone can do it."""
+    ruling = '[methods.polyester]\nruling_limit = "110 lpi"\n\n[methods.direct]'
+    path = tmp_path / "shop.toml"
+    path.write_text(SHOP.replace("[methods.direct]", ruling) + "confined = 1.0\n", "utf-8")
+    study = build(read(path))
+    found = stresses(study, study.evaluate())
+    assert {(o.cheapest, o.behind, o.ahead) for o in found.outcomes} == {("direct", None, None)}
+    said = CliRunner().invoke(main, ["stress", str(path)]).output
+    rows = [line.split() for line in said.splitlines() if "holds" in line]
+    assert len(rows) == len(found.outcomes) and {tuple(row[-2:]) for row in rows} == {("can't", "none")}
 
 
 def test_every_group_of_prices_is_stressed_and_words_follow_the_figures(

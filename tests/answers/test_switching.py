@@ -12,7 +12,7 @@ import pytest
 
 from roi.answers.breakeven import reach
 from roi.answers.ranges import try_ranges
-from roi.answers.searched import told_from
+from roi.answers.searched import rounded_away, told_turning
 from roi.answers.switching import could_turn, switching_values
 from roi.answers.switching_words import as_json, sentences, turning_points
 from roi.engine.column import Book, Column
@@ -20,6 +20,7 @@ from roi.engine.evaluate import Program
 from roi.engine.expression import Input, up
 from roi.engine.switches import Range, Search
 from roi.model.study import build
+from roi.scenario.risk import in_grades
 from roi.scenario.scenario import read
 from tests.small_shop import SHOP
 
@@ -142,8 +143,30 @@ def test_every_switch_put_back(shop):
         else:
             assert (kept[0], beyond[0]) == (switch.before, switch.after)
             assert at[0] == switch.after
+        if in_grades(each.stated.key):
+            # Neighbours among its own three values.
+            assert {switch.kept, switch.beyond} <= {each.low, each.best, each.high}
+            assert not any(min(switch.kept, switch.beyond) < x < max(switch.kept, switch.beyond)
+                           for x in (each.low, each.best, each.high))  # fmt: skip
+            continue
         assert abs(switch.beyond - switch.kept) <= max(1e-11 * abs(switch.beyond), float(each.stated.whole))
         assert (switch.at > each.best) == (switch is each.above)
+
+
+def test_every_value_as_printed_turns_the_answer(shop):
+    """The text of the terminal, read back as a number and put into the book, makes the method told the cheapest."""
+    study, found = shop
+    row = study.comparison.rows["winner"]
+    ids = [None, *study.methods]
+    for each in found.switching:
+        for switch in (each.below, each.above):
+            if switch is None:
+                continue
+            text = told_turning(each.stated, switch.told)
+            put = float(text.removesuffix(each.stated.shown).replace(",", ""))
+            values = program(study.book, row).run({each.stated.key: np.array([engine(each.stated, put)])})
+            assert ids[round(float(values[row].flat[0]))] == switch.after, (each.stated.key, text)
+            assert abs(switch.told - each.best) >= abs(switch.beyond - each.best)
 
 
 def test_nothing_switches_nearer(shop):
@@ -175,7 +198,10 @@ def test_every_input_in_use_is_told(shop):
     assert sorted(told) == sorted(s.key for s in study.scenario.inputs.values() if s.key in study.book.inputs)
     for each in found.inputs:
         scale = 100 if each.stated.percent else 1
-        assert each.searched == pytest.approx([x * scale for x in reach(study, each.stated)])
+        looked = reach(study, each.stated)
+        if in_grades(each.stated.key):
+            looked = (each.stated.low, each.stated.high)
+        assert each.searched == pytest.approx([x * scale for x in looked])
 
 
 def test_changes_needed_by_hand(shop):
@@ -247,13 +273,36 @@ def test_one_method_alone_switches_nothing_but_itself(tmp_path):
     assert all(each.nearest.costs[1] is None for each in found.switching)
 
 
-def test_values_beside_best_read_as_such(shop):
-    _, found = shop
-    stated = next(e.stated for e in found.inputs if e.stated.shown == "lpi")
-    assert told_from(stated, 132.9999999, 133.0) == "just below 133 lpi"
-    assert told_from(stated, 133.0000001, 133.0) == "just above 133 lpi"
-    assert told_from(stated, 133.0, 133.0) == "133 lpi"
-    assert told_from(stated, 150.0, 133.0) == "150 lpi"
+@pytest.mark.parametrize(
+    "value, best, digits, rounded",
+    [
+        (7.2454857, 10, 4, 7.245),
+        (7.2454857, 5, 4, 7.246),
+        (21253.15, 8000, 4, 21254),
+        (-3.88419, 3, 4, -3.885),
+        (-3.88419, -5, 4, -3.884),
+        (0.00123456, 1, 4, 0.001234),
+        (149.9999999, 150, 4, 149.9),
+        (0.0, 5, 4, 0.0),
+        (7.5, 3, 4, 7.5),
+    ],
+)
+def test_values_are_rounded_away_from_best(value, best, digits, rounded):
+    assert rounded_away(value, best, digits) == rounded
+
+
+def test_a_ruling_switches_at_one_of_its_own_values(tmp_path):
+    """The work is at 133 lpi, today's plates hold 150: at their low of 120 they can't, and 149.9 lpi is no ruling."""
+    ruling = 'ruling_limit = { best = "150 lpi", low = "120 lpi", high = "175 lpi" }'
+    text = (
+        SHOP.replace("[methods.direct]", f"[methods.polyester]\n{ruling}\n\n[methods.direct]")
+        + "confined = 1.0\n"
+    )
+    found = switching_values(study_of(tmp_path, text))
+    each = next(e for e in found.inputs if e.stated.key == "methods.polyester.ruling_limit")
+    assert each.below is not None and each.above is None
+    assert told_turning(each.stated, each.below.told) == "120 lpi"
+    assert (each.below.kind, each.below.kept, each.below.after) == ("jump", 150, "direct")
 
 
 def test_json_is_plain_and_unrounded(shop):
@@ -265,4 +314,5 @@ def test_json_is_plain_and_unrounded(shop):
         for side in ("below", "above"):
             switch = getattr(each, side)
             assert (row[side] is None) == (switch is None)
-            assert switch is None or row[side]["switching_value"] == switch.at
+            if switch is not None:
+                assert [row[side][name] for name in ("switching_value", "told")] == [switch.at, switch.told]

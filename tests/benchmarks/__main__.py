@@ -24,6 +24,7 @@ from roi.workbook import write
 from roi.workbook.styles import add_styles
 from roi.workbook.write import write_workbook
 from tests.benchmarks import risk, switching
+from tests.benchmarks.one_core import keep_to_one_core
 
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "scenarios" / "us_two_press" / "shop.toml"
@@ -122,6 +123,7 @@ def finishing(study: Study, folder: Path) -> float:
 
 def main() -> None:
     """Print every figure."""
+    keep_to_one_core()
     print(f"roi --help, cold: {median(lambda: command('--help')):.2f} s (expected 0.2)")
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)

@@ -40,6 +40,7 @@ from roi.model.study import Study, build
 from roi.scenario.risk import risk_settings
 from roi.scenario.scenario import Scenario, read
 from roi.units.unit import Unit
+from tests.benchmarks.one_core import keep_to_one_core
 
 DEMO = Path(__file__).parents[2] / "scenarios" / "us_two_press" / "shop.toml"
 METHODS = 3
@@ -52,6 +53,7 @@ YEARS = Axis("years", tuple(f"year {i}" for i in range(8)))
 
 def main() -> None:
     """Print every figure."""
+    keep_to_one_core()
     study = narrowed(read(DEMO))
     settings = risk_settings(study.scenario)
     usual = median(lambda: risk(study, settings), 5)

@@ -1,4 +1,7 @@
-"""Figures of speed of switching values, of what to check next and of claims, on the demo."""
+"""Speed of switching values, of what to check next and of claims, on the demo: `python -m tests.benchmarks.switching`.
+
+Nothing is asserted. All on one core.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,11 @@ from collections.abc import Callable
 from roi.answers import confirming
 from roi.answers.claims import needed, read
 from roi.answers.switching import switching_values
-from roi.model.study import Study
+from roi.model.study import Study, build
+from roi.scenario.scenario import read as read_scenario
+from tests.benchmarks.one_core import keep_to_one_core
+from tests.benchmarks.risk import DEMO
+from tests.benchmarks.risk import median as median_of
 
 
 def report(study: Study, median: Callable[[Callable[[], object]], float]) -> None:
@@ -20,6 +27,7 @@ def report(study: Study, median: Callable[[Callable[[], object]], float]) -> Non
 
     def checking() -> object:
         confirming._losses.cache_clear()
+        confirming._what_bars.cache_clear()
         return confirming.to_confirm(study)
 
     count = len(switching_values(study).inputs)
@@ -31,3 +39,13 @@ def report(study: Study, median: Callable[[Callable[[], object]], float]) -> Non
     for text in ("pays back in 18 months", "is the cheapest"):
         needed(study, read(text, study.scenario.currency))
     print(f"a claim: {(time.perf_counter() - start) / 2:.2f} s")
+
+
+def main() -> None:
+    """Print every figure."""
+    keep_to_one_core()
+    report(build(read_scenario(DEMO)), lambda work: median_of(work, 5))
+
+
+if __name__ == "__main__":
+    main()

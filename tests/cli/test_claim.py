@@ -28,7 +28,8 @@ def test_words_first_then_tables_as_in_the_json(shop, tmp_path):
     said = " ".join(done.output.split())
     stands = "so" if found["so"] else "not so"
     assert said.startswith(
-        "Invented shop The claim: Direct costs no more than 10 a plate. As stated it is " + stands
+        "Invented shop The claim: Direct costs no more than 10 a plate (understood as USD 10 a plate). As stated it is "
+        + stands
     )
     assert f"a plate costs USD {found['figure']:.2f}" in said
     met = [row for row in found["inputs"] if row["value"] is not None]

@@ -7,6 +7,7 @@ from click.testing import CliRunner
 
 from roi.answers.risk import usual_risk
 from roi.cli import main
+from roi.engine.words import fixed
 from roi.model.study import build
 from roi.scenario.scenario import read
 from tests.small_shop import SHOP
@@ -89,7 +90,18 @@ def test_ranked_by_what_knowing_is_worth(tmp_path):
     worths = [row["worth"] for row in found["to_confirm"]]
     assert found["basis"] == "worth_of_knowing" and worths == sorted(worths, reverse=True)
     study = build(read(path))
-    known = {key: one.value for one in usual_risk(study).knowing for key in one.keys}
+    every = usual_risk(study).knowing
+    # Two standard errors: below, nothing but noise is told.
+    known = {
+        key: one.value for one in every if one.value > 2 * one.error and one.value >= 0.5 for key in one.keys
+    }
+    noise = {key for one in every if one.value > 0 for key in one.keys} - set(known)
+    assert noise and not noise & {row["key"] for row in found["to_confirm"] if row["worth"] > 0}
+    errors = {key: one.error for one in every for key in one.keys}
+    first = found["to_confirm"][0]
+    assert first["worth_error"] == pytest.approx(errors[first["key"]])
+    row = next(line for line in done.output.splitlines() if line.startswith(" 1  "))
+    assert [fixed(first["worth"], 0), fixed(first["worth_error"], 0)] == row.split()[-3:-1]
     assert {row["key"]: row["worth"] for row in found["to_confirm"]} == {
         row["key"]: pytest.approx(known.get(row["key"], 0.0)) for row in found["to_confirm"]
     }

@@ -47,7 +47,11 @@ def test_words_come_first_and_the_tables_hold_what_the_json_holds(shop, tmp_path
     said = " ".join(" ".join(lines[: lines.index("", 2)]).split())
     best = {"polyester": "Polyester", "direct": "Direct"}[found["best"]]
     chance = found["methods"][found["best"]]["chance"]
-    assert f"{best} is the cheapest in {fixed(chance * 100, 0)} % of the draws in cash" in said
+    # By hand: the standard error of a share p of n draws is the root of p (1 - p) / n.
+    error = (chance * (1 - chance) / 500) ** 0.5
+    assert error > 0.005
+    told = f"{fixed(chance * 100, 0)} % +- {fixed(error * 100, 0)} % of the draws in cash"
+    assert f"{best} is the cheapest in {told}" in said
     assert said.startswith("Invented shop Too close to call: ") == (chance < 0.8)
     assert "500 times (seed 3)" in said
     row = next(line for line in lines if line.startswith("Direct "))
@@ -57,6 +61,11 @@ def test_words_come_first_and_the_tables_hold_what_the_json_holds(shop, tmp_path
     shares = [s for s in found["variance"]["shares"] if s["keys"]]
     assert any(shares[0]["label"].startswith(line.split("  ")[0][:20]) for line in lines if line.strip())
     assert f"n (d + 2) with n = 1,024 and d = {len(found['variance']['shares'])}" in " ".join(lines)
+    heads = next(line for line in lines if line.startswith("Input or group"))
+    assert heads.split()[-5:] == ["Alone", "+-", "In", "all", "+-"]
+    first = [f"{fixed(shares[0][k] * 100, 1)} %" for k in ("first", "first_error", "total", "total_error")]
+    row = next(line for line in lines[lines.index(heads) :] if line.startswith(shares[0]["label"][:30]))
+    assert row.split()[-8:] == " ".join(first).split()
     assert all(len(line) <= 80 for line in lines if "Written" not in line)
 
 

@@ -177,7 +177,13 @@ def test_an_agreement_in_another_unit(tmp_path: Path, minimum: str, unit: str) -
 
 def test_the_workbook_follows(tmp_path: Path) -> None:
     text = '[leaving]\nlease_payment = "400 USD/month"\nlease_months = "18 month"\nlease_share_due = "75 %"\n'
-    text += 'notice = "3 month"\nnotice_cost = "220 USD/month"\n' + AGREED + 'share_due = "60 %"\n' + RENTED + LEASED
+    text += (
+        'notice = "3 month"\nnotice_cost = "220 USD/month"\n'
+        + AGREED
+        + 'share_due = "60 %"\n'
+        + RENTED
+        + LEASED
+    )
     made = study(tmp_path, text, rented=True)
     path = tmp_path / "out.xlsx"
     found = write_workbook(made, made.evaluate(), path, LEAN)

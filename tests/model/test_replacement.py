@@ -181,24 +181,29 @@ def test_to_the_end_of_its_years_is_the_current_methods_present_cost(tmp_path: P
     assert values[found.ways["polyester"].cost][6, 0] == pytest.approx(present, rel=1e-12)
 
 
-@pytest.mark.parametrize("resale", ['resale = "10 %"\n', ""])
+@pytest.mark.parametrize("share", [0.10, 0.0])
+@pytest.mark.parametrize("tax_years", [4, 8, 12])
 @pytest.mark.parametrize("fall", ['resale_fall = "30 %/year"\n', ""])
-def test_what_is_owned_is_sold_alike_by_both(tmp_path: Path, resale: str, fall: str) -> None:
-    """Where resale_now is stated, the method's own flow of year 6 receives that, less its fall, and the table agrees.
+def test_what_is_owned_is_sold_alike_by_both(tmp_path: Path, share: float, fall: str, tax_years: int) -> None:
+    """Where resale_now is stated, the method's own flow of year 6 receives that, less its fall, and the table agrees,
+    whatever is left of the tax book value then, or at the horizon.
 
-    By hand: 4,000 x 0.7^6 (or 4,000) in place of 10 % of 18,000 x 1.03^6, after a quarter of tax.
+    By hand: 4,000 x 0.7^6 (or 4,000) in place of the resale share of 18,000 x 1.03^6, after a quarter of tax.
     """
-    owned = OWNED.replace('resale = "10 %"\n', resale).replace('resale_fall = "30 %/year"\n', fall)
+    owned = OWNED.replace('resale = "10 %"', f'resale = "{share:.0%}"').replace(
+        'resale_fall = "30 %/year"\n', fall
+    )
+    owned = owned.replace('tax_years_left = "4 year"', f'tax_years_left = "{tax_years} year"')
     made, without = (
-        study(tmp_path, text + NEW) for text in (owned, owned.replace('resale_now = "4000 USD"\n', "").replace(fall, ""))
+        study(tmp_path, text + NEW)
+        for text in (owned, owned.replace('resale_now = "4000 USD"\n', "").replace(fall, ""))
     )
     values, found = made.evaluate(), sheet(made)
     present = float(values[made.methods["polyester"].lines["present"]][0])
     assert values[found.ways["polyester"].cost][6, 0] == pytest.approx(present, rel=1e-12)
     after, before = (s.evaluate()[s.methods["polyester"].lines["after"]].ravel() for s in (made, without))
     sold = 4000 * 0.7**6 if fall else 4000.0
-    share = 0.10 * 18000 * 1.03**6 if resale else 0.0
-    wanted = [(sold - share) * (1 - TAX) if year == 6 else 0.0 for year in range(YEARS + 1)]
+    wanted = [(sold - share * 18000 * 1.03**6) * (1 - TAX) if year == 6 else 0.0 for year in range(YEARS + 1)]
     assert list((after - before)[: YEARS + 1]) == pytest.approx(wanted, abs=1e-6)
 
 
@@ -209,10 +214,15 @@ def test_with_no_year_left_both_are_sold_at_once(tmp_path: Path) -> None:
         study(tmp_path, text + NEW)
         for text in (owned, owned.replace('resale_now = "4000 USD"\nresale_fall = "30 %/year"\n', ""))
     )
-    for name, taxed in (("polyester", 4000.0), ("direct", 1000.0)):  # the challenger's is a gain over a book of 3,000
+    for name, taxed in (
+        ("polyester", 4000.0),
+        ("direct", 1000.0),
+    ):  # the challenger's is a gain over a book of 3,000
         first = [s.evaluate()[s.methods[name].lines["first_cost"]][0] for s in (made, without)]
         after = [s.evaluate()[s.methods[name].lines["after"]].ravel()[0] for s in (made, without)]
-        assert first[1] - first[0] == pytest.approx(4000) and after[0] - after[1] == pytest.approx(4000 - TAX * taxed)
+        assert first[1] - first[0] == pytest.approx(4000) and after[0] - after[1] == pytest.approx(
+            4000 - TAX * taxed
+        )
 
 
 def test_kept_past_the_horizon_is_staying(tmp_path: Path) -> None:

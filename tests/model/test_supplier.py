@@ -70,7 +70,14 @@ def test_year_3_by_hand(tmp_path: Path) -> None:
     line = 12000 * 1.02**3
     worth = 1.02**5 * (12000 * (0.1 + 0.9 * 6 / 8) - 10000 * (0.1 + 0.9 * 3 / 8))
     more = [now - before for now, before in zip(flows(made), flows(without), strict=True)]
-    expected = [0, 0, 0, -gap(made, 6, 3) * (1 - TAX) - line, line / 2 * TAX, line / 2 * TAX + worth * (1 - TAX)]
+    expected = [
+        0,
+        0,
+        0,
+        -gap(made, 6, 3) * (1 - TAX) - line,
+        line / 2 * TAX,
+        line / 2 * TAX + worth * (1 - TAX),
+    ]
     assert more[:6] == pytest.approx(expected, abs=1e-6)
     cost = sum(-flow / (1 + RATE) ** year for year, flow in enumerate(expected))
     assert flows(made, "present")[0] - flows(without, "present")[0] == pytest.approx(cost, abs=1e-6)
@@ -82,25 +89,18 @@ def test_year_3_by_hand(tmp_path: Path) -> None:
 
 def chains(life: int, stop: int) -> list[float]:
     """Flows after tax of both lines, purchase by purchase: 10,000 until the stop, 12,000 from it, each replaced in turn."""
-    years, spent, received, relieved = 5, [0.0] * 6, [0.0] * 6, [0.0] * 6
-    bought, price, last = 0, 10000.0, (0.0, 0)
-    while bought < years:
-        if stop and bought >= stop and price != 12000:
-            bought, price = stop, 12000.0
-            continue
-        spent[bought] += price * 1.02**bought
-        if bought not in (0, stop):
-            received[bought] += 0.10 * price * 1.02**bought
-        for after in (1, 2):
-            if bought + after <= years:
-                relieved[bought + after] += price * 1.02**bought / 2
-        last, bought = (price, bought), bought + life
-        if stop and price != 12000 and bought > stop:
-            bought = stop
-        if stop and price != 12000 and stop == years:  # nothing is bought in the horizon's own year
-            last = (0.0, 0) if bought >= years else last
+    years = 5
+    old = [(year, 10000.0) for year in range(0, years, life) if not stop or year < stop]
+    new = [(year, 12000.0) for year in range(stop, years, life)] if stop else []
+    spent, received, relieved = ([0.0] * (years + 1) for _ in range(3))
+    for year, price in old + new:
+        spent[year] += price * 1.02**year
+        received[year] += 0.10 * price * 1.02**year if year not in (0, stop) else 0.0
+        for after in range(year + 1, min(year + 2, years) + 1):
+            relieved[after] += price * 1.02**year / 2
     relieved[years] += sum(spent) - sum(relieved)
-    received[years] += last[0] * 1.02**years * (0.1 + 0.9 * (1 - (years - last[1]) / life))
+    for year, price in (new if stop else old)[-1:]:
+        received[years] += price * 1.02**years * (0.1 + 0.9 * (1 - (years - year) / life))
     return [r - s + TAX * (d - r) for s, r, d in zip(spent, received, relieved, strict=True)]
 
 

@@ -1,31 +1,43 @@
-"""A workbook's typed cells changed as anyone would with a spreadsheet program: by openpyxl, which drops stored results."""
+"""A workbook's typed cells changed as anyone would with a spreadsheet program, and trees of results compared."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 
 from openpyxl import load_workbook
+from openpyxl.utils import get_column_letter
+
+from tests.parity.recalculate import stripped
 
 HEAD_ROW = 4
 
 
-def edited(source: Path, target: Path, changes: Mapping[tuple[str, str], object]) -> Path:
-    """`target`: the workbook at `source` with other values in cells, by (sheet, cell)."""
-    book = load_workbook(source)
-    for (sheet, cell), value in changes.items():
-        book[sheet][cell].value = value
-    book.save(target)
+def edited(source: Path, target: Path, changes: Mapping[tuple[str, str], float | str]) -> Path:
+    """`target`: the workbook at `source` with other values in typed cells, by (sheet, cell); "" empties one.
+
+    Stored results are gone, as after a program that keeps none.
+    """
+    stripped(source, target, changes)
     return target
 
 
 def cell_of(path: Path, key: str, head: str = "Value", sheet: str = "Inputs") -> tuple[str, str]:
     """(sheet, cell) of what stands below a heading in the row of a key."""
-    page = load_workbook(path)[sheet]
-    heads = {cell.value: cell.column_letter for cell in page[HEAD_ROW] if cell.value}
-    rows = [row for row in range(HEAD_ROW + 1, page.max_row + 1) if page[f"{heads['Key']}{row}"].value == key]
-    assert len(rows) == 1, f"{key} stands in rows {rows} of {sheet}"
-    return sheet, f"{heads[head]}{rows[0]}"
+    heads, rows = _keys(path, sheet)
+    return sheet, f"{heads[head]}{rows[key]}"
+
+
+@lru_cache(maxsize=8)
+def _keys(path: Path, sheet: str) -> tuple[dict[str, str], dict[str, int]]:
+    """Columns by heading and rows by key."""
+    book = load_workbook(path, read_only=True)
+    rows = list(book[sheet].iter_rows(values_only=True))
+    book.close()
+    heads = {str(name): get_column_letter(i) for i, name in enumerate(rows[HEAD_ROW - 1], 1) if name}
+    place = rows[HEAD_ROW - 1].index("Key")
+    return heads, {str(row[place]): i for i, row in enumerate(rows, 1) if i > HEAD_ROW and row[place]}
 
 
 def differing(one: object, other: object, relative: float, at: str = "") -> list[str]:

@@ -61,11 +61,26 @@ def test_switching_values_are_those_of_the_library(written):
     for row, each in zip(rows, found, strict=True):
         scale = 100 if each.stated.percent else 1
         assert (row[0].value, row[2].style, row[4].style) == (each.stated.label, "Data", "Data")
-        assert row[4].value * scale == pytest.approx(each.nearest.at, rel=1e-12)
+        assert row[4].value * scale == pytest.approx(each.nearest.told, rel=1e-12)
         stored = [results["Switching"][row[i].coordinate] for i in (7, 8)]
-        change, share = each.nearest.change_percent, each.nearest.share_of_range
+        moved = each.nearest.told - each.best
+        change = 100 * moved / abs(each.best) if each.best else None
+        share = abs(moved) / (each.high - each.low) if each.high > each.low else None
         assert stored[0] == ("none" if change is None else pytest.approx(change / 100, rel=1e-9))
         assert stored[1] == ("none" if share is None else pytest.approx(share, rel=1e-9))
+
+
+def test_values_are_printed_in_full(written):
+    """What the format of the cell shows is the value told, which turns the answer: nothing is rounded again."""
+    study, _, path = written
+    book = load_workbook(path)
+    claimed = needed(study, read_claim(CLAIMS[0], "USD")).met[:8]
+    cells = [row[4] for row in rows_of(book["Switching"], "Input")]
+    cells += [row[3] for row in rows_of(book["Claims"], "Input")[: len(claimed)]]
+    for cell in cells:
+        figure = cell.number_format.split(";")[0]
+        places = len(figure.rstrip("%").partition(".")[2]) + (2 if figure.endswith("%") else 0)
+        assert round(cell.value, places) == pytest.approx(cell.value, rel=1e-14), cell.coordinate
 
 
 def test_what_is_to_be_checked_is_ranked_with_a_box_each(written):
@@ -92,6 +107,11 @@ def test_a_change_is_followed_and_makes_the_delivered_values_old(written):
     at = next(cell.row for cell in load_workbook(path)["Switching"]["A"] if cell.value == DELIVERED)
     assert book.value("Switching", f"C{at}") == 1
     assert str(book.value("Switching", f"D{at}")).startswith("Work them out again")
+    sheet = load_workbook(path)["To check"]
+    at = next(cell.row for cell in sheet["A"] if cell.value == DELIVERED)
+    assert book.value("To check", f"C{at}") == 1
+    assert book.value("To check", f"D{at}") == "Work them out again: roi confirm."
+    assert results["To check"][f"C{at}"] == 0
     assert any(after["Switching"][cell] != value for cell, value in results["Switching"].items())
 
 
@@ -106,7 +126,7 @@ def test_claims_stated_are_those_of_the_library(written):
             assert sentence in texts
         for each in found.met[:3]:
             scale = 100 if each.stated.percent else 1
-            assert any(value == pytest.approx(each.at / scale, rel=1e-12) for value in data)
+            assert any(value == pytest.approx(each.told / scale, rel=1e-12) for value in data)
 
 
 def test_without_claims_there_is_no_such_sheet_and_bad_ones_are_refused(tmp_path):

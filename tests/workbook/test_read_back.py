@@ -71,6 +71,12 @@ def small(tmp_path_factory):
     return written(folder / "shop.toml", folder / "book.xlsx")
 
 
+@pytest.fixture(scope="module")
+def both(books):
+    """Each shop as stated and as its workbook gives it, read from a folder without its log and method files."""
+    return {name: (read(SCENARIOS / name / "shop.toml"), read_workbook(path)) for name, path in books.items()}
+
+
 def problems(path):
     with pytest.raises(BadInput) as raised:
         read_workbook(path)
@@ -78,15 +84,14 @@ def problems(path):
 
 
 @pytest.mark.parametrize("name", SHOPS)
-def test_a_workbook_alone_gives_the_same_results_to_twelve_digits(books, tmp_path, name):
-    alone = Path(shutil.copy(books[name], tmp_path / "alone.xlsx"))  # without its log and method files beside it
-    stated, found = read(SCENARIOS / name / "shop.toml"), read_workbook(alone)
+def test_a_workbook_alone_gives_the_same_results_to_twelve_digits(both, name):
+    stated, found = both[name]
     assert differing(results(stated), results(found), 1e-12) == []
 
 
 @pytest.mark.parametrize("name", SHOPS)
-def test_every_input_comes_back_as_it_was_stated(books, name):
-    stated, found = read(SCENARIOS / name / "shop.toml"), read_workbook(books[name])
+def test_every_input_comes_back_as_it_was_stated(both, name):
+    stated, found = both[name]
     assert list(found.inputs) and set(found.inputs) == set(stated.inputs)
     for key, was in stated.inputs.items():
         now = found.inputs[key]
@@ -102,7 +107,9 @@ def test_every_input_comes_back_as_it_was_stated(books, name):
                 assert other == one, (key, part.name)
     assert [m.id for m in found.methods] == [m.id for m in stated.methods]
     assert (found.presses, found.sizes, found.grades) == (stated.presses, stated.sizes, stated.grades)
-    assert found.work.notes == stated.work.notes and found.work.skipped == stated.work.skipped
+    assert found.work.notes == stated.work.notes and found.work.rows_skipped == stated.work.rows_skipped
+    # What the cells of rows left out say stays in the log; which rows they are comes back.
+    assert [p.where for p in found.work.skipped] == [p.where for p in stated.work.skipped]
 
 
 def test_a_small_shop_with_a_log_and_odd_names(tmp_path):
@@ -135,7 +142,7 @@ def test_an_edit_is_the_only_thing_that_changes(small, tmp_path):
     wanted = {price: stated[price].best * 1.07, LIFE: round(stated[LIFE].best * 0.9)}
     changes = {cell_of(small, key): value for key, value in wanted.items()}
     changes |= {cell_of(small, price, "Status"): "quote", cell_of(small, price, "Source"): "a letter"}
-    changes |= {cell_of(small, price, "Date"): np.datetime64("2026-10-12").astype(object)}
+    changes |= {cell_of(small, price, "Date"): "2026-10-12"}
     now = read_workbook(edited(small, tmp_path / "edited.xlsx", changes))
     for key, one in was.inputs.items():
         other, name = now.inputs[key], ".".join(key)
@@ -146,13 +153,14 @@ def test_an_edit_is_the_only_thing_that_changes(small, tmp_path):
             assert other.status == "default"
         assert other == expected
     live = results(was, {key: wanted[key] * stated[key].factor for key in wanted})
-    left_out = ("scenario", "defaults_in_use")
+    # The draws of a live workbook are as delivered, and it counts its changes itself.
+    left_out = ("scenario", "defaults_in_use", "chance_of_cheapest")
     assert differing(
         *({n: v for n, v in one.items() if n not in left_out} for one in (live, results(now))), 1e-12
     ) == []  # fmt: skip
 
 
-def test_a_workbook_saved_by_libreoffice_reads_back_equal(books, tmp_path):
+def test_a_workbook_saved_by_libreoffice_reads_back_equal(books, both, tmp_path):
     if missing := libreoffice_missing():
         pytest.skip(missing)
     made = tmp_path / "us_two_press.xlsx"
@@ -161,7 +169,7 @@ def test_a_workbook_saved_by_libreoffice_reads_back_equal(books, tmp_path):
          "--outdir", str(tmp_path), str(books["us_two_press"])], capture_output=True, text=True, timeout=300,
     )  # fmt: skip
     assert made.is_file(), run.stderr
-    was, now = read_workbook(books["us_two_press"]), read_workbook(made)
+    was, now = both["us_two_press"][1], read_workbook(made)
     for key, one in was.inputs.items():
         other = now.inputs[key]
         assert (other.status, other.source, other.date, other.shown) == (one.status, one.source, one.date, one.shown)
@@ -185,15 +193,15 @@ def test_all_that_cannot_be_read_is_told_at_once_by_sheet_and_cell(small, tmp_pa
 
     wrong = {
         at("shop.base_remakes"): "four",
-        at("shop.paper"): "=1/0",  # saved without a result
+        at("shop.paper"): "",
         at("shop.rent", "Unit"): "USD/kg",
         at("shop.electricity", "Status"): "gessed",
         at("shop.work_days", "Date"): "last week",
         at("shop.stretch", "Low"): "",
         at("money.tax_rate"): 0.9,
         at("shop.running_waste", "Key"): "shop.pull_job",
-        at("shop.pull_job", "Key"): None,
-        at("shop.shifts"): 1.5,
+        at("shop.pull_job", "Key"): "",
+        at("shop.shifts", "High"): 1.5,
         ("Scenario", "B9"): "txt",
     }
     found = problems(edited(small, tmp_path / "wrong.xlsx", wrong))
@@ -205,20 +213,15 @@ def test_all_that_cannot_be_read_is_told_at_once_by_sheet_and_cell(small, tmp_pa
         named(at("shop.work_days", "Date"), "shop.work_days"): "'last week' is not a date",
         named(at("shop.stretch", "Low"), "shop.stretch"): "is empty",
         named(at("money.tax_rate"), "money.tax_rate"): "high 32 % is below best 90 %; put low <= best <= high",
-        "!".join(at("shop.running_waste", "Key")): "is not in the unit",
         "!".join(at("shop.pull_job", "Key")): "the key of this row is gone",
         "Inputs": 'the row of "shop.running_waste" is missing',
-        named(at("shop.shifts"), "shop.shifts"): "is not a whole number",
+        named(at("shop.shifts", "High"), "shop.shifts"): "is not a whole number",
+        # The row that now bears another's key has its own unit still.
+        named(at("shop.running_waste", "Unit"), "shop.pull_job"): "the unit was min/remake and is now %",
     }
-    del expected["!".join(at("shop.running_waste", "Key"))]
-    unit = f"{at('shop.running_waste', 'Unit')[1]}"
-    expected[f"Inputs!{unit} (shop.pull_job)"] = "the unit was min/remake and is now %"
     for where, words in expected.items():
         assert words in found[where], (where, found)
-    assert any(where.startswith("Scenario!B9") for where in found)
-    assert set(found) - set(expected) - {w for w in found if w.startswith("Scenario!B9")} <= {
-        named(at("shop.shifts"), "shop.shifts")
-    }
+    assert {where.split(" ")[0] for where in set(found) - set(expected)} == {"Scenario!B9"}
 
 
 @pytest.mark.parametrize(
@@ -241,15 +244,16 @@ def test_a_row_of_forms_that_is_gone_is_told_by_the_sum(small, tmp_path):
     sheet = book["Forms"]
     sheet.delete_rows(sheet.max_row)
     book.save(tmp_path / "fewer.xlsx")
-    (told,) = problems(tmp_path / "fewer.xlsx").values() if False else [problems(tmp_path / "fewer.xlsx")]
+    told = problems(tmp_path / "fewer.xlsx")
     assert any("the rows add up to" in words for words in told.values()), told
 
 
-def test_many_cells_of_one_column_are_told_as_one(small, tmp_path):
-    book = load_workbook(small)
+def test_many_cells_of_one_column_are_told_as_one(books, tmp_path):
+    book = load_workbook(books["ten_answers"])
     sheet = book["Forms"]
     first = next(row for row in range(1, sheet.max_row) if sheet.cell(row, 1).value == "Forms alike") + 1
     count = sheet.max_row - first + 1
+    assert count > 3
     for row in range(first, sheet.max_row + 1):
         sheet.cell(row, 3).value = "other"
     book.save(tmp_path / "presses.xlsx")

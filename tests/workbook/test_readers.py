@@ -24,7 +24,7 @@ from roi.scenario.scenario import read
 from roi.workbook.kept_out import KeptOut
 from roi.workbook.read_back import read_workbook
 from roi.workbook.read_template import load_template, read_template
-from roi.workbook.template import Template
+from roi.workbook.template import OPTIONAL, Template
 from roi.workbook.write import results_of, write_workbook
 from tests.parity.recalculate import IronCalcBook, differences
 from tests.small_shop import LEAN, SHOP
@@ -81,6 +81,17 @@ def logged(tmp_path_factory: pytest.TempPathFactory) -> Study:
     folder = tmp_path_factory.mktemp("logged")
     (folder / "quillwort_jobs.csv").write_text(ROWS, "utf-8")
     return shop(folder, LOGGED, FILE)
+
+
+@pytest.fixture(scope="module")
+def report(logged: Study, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return written(logged, load_template("consultant"), tmp_path_factory.mktemp("report"))
+
+
+def page_one(name: str) -> Template:
+    """A shipped template without the sheets that can be left out."""
+    template = load_template(name)
+    return replace(template, sheets=tuple(sheet for sheet in template.sheets if sheet not in OPTIONAL))
 
 
 def texts(sheet: Worksheet) -> list[str]:
@@ -167,7 +178,7 @@ def test_that_going_back_is_not_stated_is_said_in_the_proof_only(logged: Study, 
     labels = [sentence.label for sentence in verdict(logged)[1]]
     assert UNSTATED in labels and GOING_BACK not in labels
     assert not [text for text in sentences(logged, logged.evaluate()) if "changeover.undo" in text]
-    sheet = load_workbook(written(logged, load_template("owner"), tmp_path), data_only=True)["Summary"]
+    sheet = load_workbook(written(logged, page_one("owner"), tmp_path), data_only=True)["Summary"]
     told = [cell.row for cell in sheet["A"] if "What going back would cost is not stated" in str(cell.value)]
     assert len(told) == 1 and told[0] > min(b.id for b in sheet.row_breaks.brk)
 
@@ -176,7 +187,7 @@ def test_that_going_back_is_not_stated_is_said_in_the_proof_only(logged: Study, 
 
 
 def test_what_is_paid_at_first_adds_up(undoing: Study, tmp_path: Path) -> None:
-    sheet = load_workbook(written(undoing, load_template("budget_holder"), tmp_path), data_only=True)[
+    sheet = load_workbook(written(undoing, page_one("budget_holder"), tmp_path), data_only=True)[
         "Summary"
     ]
     row = next(cell.row for cell in sheet["A"] if str(cell.value).startswith("Paid at first"))
@@ -199,7 +210,7 @@ def test_what_is_paid_at_first_adds_up(undoing: Study, tmp_path: Path) -> None:
 
 
 def test_the_report_has_its_parts(logged: Study, tmp_path: Path) -> None:
-    path = written(logged, load_template("consultant"), tmp_path)
+    path = written(logged, page_one("consultant"), tmp_path)
     assert broken_rules(path) == []
     book = load_workbook(path, data_only=True)
     assert book.sheetnames[0] == "Summary" and book.active.title == "Summary"
@@ -223,11 +234,10 @@ def test_the_report_has_its_parts(logged: Study, tmp_path: Path) -> None:
             assert line.value is None and line.border.bottom.style == "thin"
 
 
-def test_no_name_is_in_any_part_of_the_report(logged: Study, tmp_path: Path) -> None:
+def test_no_name_is_in_any_part_of_the_report(logged: Study, report: Path) -> None:
     """Not the shop's, not its files', no job's; yet the workbook can still be read back."""
-    path = written(logged, load_template("consultant"), tmp_path)
-    assert found_in(path, "quillwort", "daughters", "further relatives", JOB, "QX-44") == []
-    again = read_workbook(path)
+    assert found_in(report, "quillwort", "daughters", "further relatives", JOB, "QX-44") == []
+    again = read_workbook(report)
     assert again.name == "The client" and set(again.inputs) == set(logged.scenario.inputs)
     assert again.work.rows_skipped == logged.scenario.work.rows_skipped == 2
 
