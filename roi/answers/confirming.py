@@ -2,9 +2,9 @@
 
 Unconfirmed is what is still a default or an estimate; levers, which only try the answer, aren't counted. Unless the caller
 says what knowing an input is worth, it is the loss if it is wrong: how much dearer a year the method cheapest at the best
-values is than the best of the others, at its worst over the input's own low to high. Where no method can do the work there
-is no choice to lose by: first come the inputs that alone let some method do it, then all others that decide it. Money in the
-scenario's currency a year, in cash, after tax.
+values is than the best of the others, at its worst over the input's own low to high. Where fewer than two methods can do
+the work there is no choice to lose by: first come the inputs that alone change which method does it, then all others that
+decide it. Money in the scenario's currency a year, in cash, after tax.
 """
 
 from __future__ import annotations
@@ -171,14 +171,15 @@ def to_confirm(
 
 @lru_cache(maxsize=2)
 def _what_bars(study: Study) -> dict[str, float]:
-    """Where no method can do the work: a rank of each input that decides it, the least first; empty where some method can.
+    """Where fewer than two methods can do the work: a rank of each input that decides it, the least first; else empty.
 
-    First those that alone let some method do it, by the share of their own range that takes; then rulings, then the rest.
+    First those that alone change the answer, by the share of their own range that takes; then rulings, then the rest.
     """
-    found = switching_values(study)
-    if found.cheapest is not None:
-        return {}
     able = [sheet.lines["feasible"] for sheet in study.methods.values()]
+    at_best = Program(study.book, able).run()
+    if sum(float(at_best[line].flat[0]) for line in able) >= 2:
+        return {}
+    found = switching_values(study)
     after = len(found.inputs)
     ranks = {key: after + (0.0 if in_grades(key) else 1.0) for key in Program(study.book, able).inputs}
     return ranks | {each.stated.key: float(i) for i, each in enumerate(found.switching)}

@@ -21,8 +21,8 @@ def turning_points(study: Study, found: SwitchingValues, most: int = FEW) -> str
     if not every:
         return f"{view} no input, within its own range, makes another method the cheapest."
     parts = [
-        f"{each.stated.label} {'up' if switch.at > each.best else 'down'} to "
-        f"{told_turning(each.stated, switch.told)} ({_name(study, switch.after)})"
+        f"{each.stated.label} at {told_turning(each.stated, switch.told)} or "
+        f"{'more' if switch.at > each.best else 'less'} ({_name(study, switch.after)})"
         for each, switch in every[:most]
     ]
     more = len(every) - len(parts)

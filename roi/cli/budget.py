@@ -8,11 +8,10 @@ from typing import Any
 
 from roi.answers.budget import CAUTION, as_json, budget_of
 from roi.cli.output import Writer, input_files, problems_of, text_writer, write_all
-from roi.cli.reading import DONE, WANTING, Progress, refuse, say, wrapped
+from roi.cli.reading import DONE, WANTING, Progress, read_any, refuse, say, wrapped
 from roi.cli.sensitivity import aligned
 from roi.engine.words import fixed
 from roi.scenario.problems import BadInput, Problem
-from roi.scenario.scenario import read
 from roi.workbook.made import now
 
 _QUARTER = 3
@@ -27,7 +26,7 @@ def run(
         with Progress() as progress:
             _check_files(scenario, output, json_output)
             progress.step("Reading the scenario and the work")
-            stated = read(scenario)
+            stated = read_any(scenario)
             progress.step("Putting the budget together")
             budget = budget_of(stated, year, month, method, now().date())
             values, _ = budget.evaluate()

@@ -43,7 +43,8 @@ def run(scenario: Path, json_output: Path | None, full: bool) -> int:
     say(
         wrapped(
             "A switching value is the value itself; beside it the change it takes from best, in per cent of best and of the "
-            "input's own range from low to high. Searched: a quarter to four times best, within what is possible. Compared: "
+            "input's own range from low to high. Searched: a quarter to four times best, within what is possible; a "
+            "screen ruling, which comes in grades, at its own low and high alone. Compared: "
             f"present cost after tax, {'at full cost' if full else 'in cash'}, {study.scenario.currency}."
         )
     )

@@ -117,6 +117,9 @@ def is_workbook(path: Path) -> bool:
 def load_toml(path: Path) -> dict[str, Any]:
     """Read one TOML file. Raises BadInput with the reason."""
     where = path.name
+    if is_workbook(path):
+        mend = "give the workbook by itself, in place of a scenario file"
+        raise BadInput([Problem(where, "is a workbook, and no scenario file can be built on one", mend)])
     try:
         if path.stat().st_size > LARGEST:
             raise BadInput(

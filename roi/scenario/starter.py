@@ -30,6 +30,8 @@ STAND_INS = {
     "runs": "50 40 8 2 0",
 }  # fmt: skip
 _IN_MILLIMETRES = "254 mm x 381 mm: 200; 330 mm x 492 mm: 200"
+PRESS_QUESTION = 8
+_PRESS = ('label = "Press"', "# printing_units = 2 # colours in one pass; not answered: default")
 _STATES = {"spare": 1, "overtime": 2, "sold out": 3}
 _NOTE = "Not answered yet, and an example taken: {}."
 _STOOD_IN = {"plates": "plates a month", "runs": "run lengths"}
@@ -188,7 +190,7 @@ def _group(
     number: int, answers: Mapping[str, str], fill: Mapping[str, str], sizes: list[Size], today: dt.date
 ) -> list[str]:
     """The lines of one of the ten, by table."""
-    by_table: dict[str, list[str]] = {}
+    by_table: dict[str, list[str]] = {"presses.press": list(_PRESS)} if number == PRESS_QUESTION else {}
     for question in asked(answers):
         if question.number != number or not question.table:
             continue

@@ -58,7 +58,7 @@ _FULL: tuple[tuple[str, str, str], ...] = (
     ("Savings-to-investment ratio, full cost", "ratio.full", "has_ratio.full"),
 )
 _SHOWN = {"irr": "0.0%", "mirr": "0.0%", "payback": "0.0", "discounted_payback": "0.0", "ratio": "0.00"}
-_CHART_ROWS = 13
+_CHART_ROWS = 12
 
 
 _MARK = " *"  # ends what only this program can work out: it doesn't follow the inputs
@@ -344,7 +344,7 @@ def _family_chart(sheet: Worksheet, front: Front, row: int) -> int:
 
 
 def _place(sheet: Worksheet, chart: ChartBase, row: int) -> int:
-    chart.width, chart.height = 24, 6.4
+    chart.width, chart.height = 24, 6.0
     if any(broken.id == row - 1 for broken in sheet.row_breaks.brk):
         row += 1  # at the very top of a page its edge would be drawn at the foot of the page before
     sheet.add_chart(chart, f"A{row}")

@@ -146,6 +146,8 @@ def _read_inputs(page: Page, kept: Kept, problems: list[Problem]) -> None:
         shipped = kept.values[key].default if key in kept.values and not sure else False
         if sure and page.value(row, "Value") == "":
             _check_left_out(page, row, name, problems)
+            if key in kept.values:  # its default, told where it would be stated
+                kept.values[key] = replace(kept.values[key], cell=page.where(row, "Value"))
             continue
         raw = read_measure(page, row, "Value", name, shipped, problems, sure=sure)
         if raw is None:

@@ -173,7 +173,7 @@ class Sheets:
         """A sheet by its name; None and a problem where there is none. `why` says what stands on it."""
         if title not in self.titles:
             folded = {name.lower(): name for name in self.titles}
-            near = difflib.get_close_matches(title.lower(), folded, 1)
+            near = difflib.get_close_matches(title.lower(), folded, 1, cutoff=0.75)
             mend = (
                 f'was "{folded[near[0]]}" it? Name it {title} again'
                 if near

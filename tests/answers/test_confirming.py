@@ -61,6 +61,14 @@ def test_where_no_method_can_do_the_work_what_bars_it_comes_first(tmp_path):
     assert found[:2] == ["methods.polyester.ruling_limit", "methods.direct.ruling_limit"]
 
 
+def test_where_one_method_alone_can_do_the_work_what_bars_the_other_comes_first(tmp_path):
+    """Nothing may leave the building; the work is at 133 lpi, and today's plates hold 110."""
+    ruling = '[methods.polyester]\nruling_limit = { best = "110 lpi", low = "100 lpi", high = "120 lpi" }\n\n[methods.direct]'
+    study = study_of(tmp_path, SHOP.replace("[methods.direct]", ruling) + "confined = 1.0\n")
+    found = [one.stated.key for one in to_confirm(study)]
+    assert set(found[:2]) == {"methods.polyester.ruling_limit", "methods.direct.ruling_limit"}
+
+
 def test_unconfirmed_inputs_in_use_are_listed_once(shop):
     found = Counter(one.stated.key for one in to_confirm(shop))
     wanted = [

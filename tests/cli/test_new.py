@@ -77,7 +77,13 @@ def test_answers_as_options_become_the_numbers_of_the_ten_answers_scenario(tmp_p
 
 
 def test_bad_answers_are_refused_together_and_nothing_is_written(tmp_path):
-    bad = {"uncoated": "lots", "price-now": "1.35", "quote": "$18500", "remakes": "0.4", "years-left": "3 USD"}
+    bad = {
+        "uncoated": "lots",
+        "price-now": "1.35",
+        "quote": "$18500",
+        "remakes": "0.4",
+        "years-left": "3 USD",
+    }
     done = run("new", tmp_path / "shop", *options({**ANSWERS, **bad}))
     assert done.exit_code == 2 and not (tmp_path / "shop").exists()
     words = said(done)
@@ -137,7 +143,9 @@ def test_questions_are_asked_one_after_another_and_again_where_an_answer_cannot_
     assert "uncoated stock?" not in done.output  # given as an option already
     scenario = read(tmp_path / "shop" / "shop.toml")
     assert (scenario.name, [s.id for s in scenario.sizes]) == ("Corner shop", ["plate"])
-    assert scenario.work.weight[scenario.work.uncoated].sum() / scenario.work.weight.sum() == pytest.approx(0.3)
+    assert scenario.work.weight[scenario.work.uncoated].sum() / scenario.work.weight.sum() == pytest.approx(
+        0.3
+    )
 
 
 @pytest.mark.parametrize("more", [(), ("--workbook",)])

@@ -41,7 +41,7 @@ def test_words_first_then_the_inputs_by_share_of_their_range(shop, tmp_path):
     assert f"{count - len(met)} do not switch it." in said
     price = next(row for row in found["inputs"] if row["key"] == "methods.direct.plates.price_per_area")
     assert "turn the answer: " in said
-    assert f"{price['label']} down to {price['below']['told']:.12g} USD/m2 (direct)" in said.replace(
+    assert f"{price['label']} at {price['below']['told']:.12g} USD/m2 or less (direct)" in said.replace(
         "²", "2"
     )
     rows = [line for line in done.output.splitlines() if re.search(r"  (Direct|Polyester)$", line)]

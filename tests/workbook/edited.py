@@ -45,12 +45,18 @@ def differing(one: object, other: object, relative: float, at: str = "") -> list
     if isinstance(one, dict) and isinstance(other, dict):
         if list(one) != list(other):
             return [f"{at}: {list(one)} and {list(other)}"]
-        return [found for name in one for found in differing(one[name], other[name], relative, f"{at}/{name}")]
+        return [
+            found for name in one for found in differing(one[name], other[name], relative, f"{at}/{name}")
+        ]
     if isinstance(one, list) and isinstance(other, list):
         if len(one) != len(other):
             return [f"{at}: {len(one)} and {len(other)} of them"]
         pairs = enumerate(zip(one, other, strict=True))
         return [found for i, (a, b) in pairs for found in differing(a, b, relative, f"{at}/{i}")]
     if isinstance(one, float) and isinstance(other, float | int):
-        return [] if abs(one - other) <= relative * max(abs(one), abs(other)) + 1e-9 else [f"{at}: {one} and {other}"]
+        return (
+            []
+            if abs(one - other) <= relative * max(abs(one), abs(other)) + 1e-9
+            else [f"{at}: {one} and {other}"]
+        )
     return [] if one == other else [f"{at}: {one!r} and {other!r}"]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import zipfile
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
@@ -60,10 +60,13 @@ class Formula:
 
 
 class Opened:
-    """`book` holds formulas, `results` what is stored; `formulas` and `shapes` leave out array formulas."""
+    """`book` holds formulas, `results` what is stored; `formulas` and `shapes` leave out array formulas.
 
-    def __init__(self, path: Path) -> None:
-        self.path = path
+    `say` turns an English word that a rule looks for into the workbook's language.
+    """
+
+    def __init__(self, path: Path, say: Callable[[str], str] = str) -> None:
+        self.path, self.say = path, say
         self.book = load_workbook(path)
         self.sheets = {sheet.title: sheet for sheet in self.book.worksheets}
         with zipfile.ZipFile(path) as package:

@@ -6,6 +6,7 @@ XML (openxml-audit), and what only a reader can judge.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from tests.workbook import chart_rules, formula_rules, sheet_rules
@@ -14,7 +15,7 @@ from tests.workbook.opened import Opened
 RULES = (*formula_rules.RULES, *sheet_rules.RULES, *chart_rules.RULES)
 
 
-def broken_rules(path: Path) -> list[str]:
-    """Every breach of a rule in the workbook at `path`: "rule: Sheet!Cell: what is wrong"."""
-    opened = Opened(Path(path))
+def broken_rules(path: Path, say: Callable[[str], str] = str) -> list[str]:
+    """Every breach of a rule in the workbook at `path`: "rule: Sheet!Cell: what is wrong". `say`: as in Opened."""
+    opened = Opened(Path(path), say)
     return [f"{rule.__name__.replace('_', ' ')}: {breach}" for rule in RULES for breach in rule(opened)]

@@ -163,7 +163,8 @@ def numeric_rows_have_label_and_unit(opened: Opened) -> Iterator[str]:
         for _, cell in opened.cells(title):
             if cell.row > opened.heading_rows(title):
                 rows.setdefault(cell.row, []).append(cell)
-        units = [cell for _, cell in opened.cells(title) if str(cell.value).strip().lower() == "unit"]
+        heads = {"unit", opened.say("Unit").lower()}
+        units = [cell for _, cell in opened.cells(title) if str(cell.value).strip().lower() in heads]
         for row, cells in rows.items():
             if not any(is_number(opened.stored(title, cell)) for cell in cells):
                 continue
@@ -262,8 +263,8 @@ def about_and_summary_say_what_they_must(opened: Opened) -> Iterator[str]:
     for title in opened.book.sheetnames:
         if title not in said:
             yield f"About: does not list the sheet {title}"
-    for word in ("version", "currency", "limit", "input", "data"):
-        if word not in said.lower():
+    for word in ("Version", "Currency", "Limit", "Input", "Data"):
+        if opened.say(word).lower() not in said.lower():
             yield f"About: says nothing about {word}"
     for title in opened.called("Summary"):
         if not any(cell.data_type == "f" and "Checks!" in cell.value for _, cell in opened.cells(title)):

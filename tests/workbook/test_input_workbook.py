@@ -40,7 +40,9 @@ def problems(path):
     return {p.where.removeprefix(f"{path.name}, "): f"{p.what}; {p.mend}" for p in raised.value.problems}
 
 
-@pytest.mark.parametrize("answers", [ANSWERS, {"today": "processed", "currency": "EUR", "per-dollar": "0.92"}])
+@pytest.mark.parametrize(
+    "answers", [ANSWERS, {"today": "processed", "currency": "EUR", "per-dollar": "0.92"}]
+)
 def test_it_breaks_no_rule(tmp_path, answers):
     write_input_book(answers, tmp_path / "shop.xlsx")
     assert broken_rules(tmp_path / "shop.xlsx") == []
@@ -48,7 +50,9 @@ def test_it_breaks_no_rule(tmp_path, answers):
 
 def test_it_reads_as_the_file_with_the_same_answers_does(answered):
     stated, found = checked(write(ANSWERS, today=now().date())), read_workbook(answered)
-    assert {i.key: i.status for i in found.inputs.values()} == {i.key: i.status for i in stated.inputs.values()}
+    assert {i.key: i.status for i in found.inputs.values()} == {
+        i.key: i.status for i in stated.inputs.values()
+    }
     one, other = (as_json(study, study.evaluate()) for study in (build(stated), build(found)))
     # Which draw an input gets goes by the order in which inputs stand, and here they stand in another one.
     drawn = [each.pop("chance_of_cheapest") for each in (one, other)]
@@ -96,6 +100,8 @@ def test_numbers_put_in_and_taken_out(answered, tmp_path):
     assert (rent.best, rent.low, rent.high, rent.status) == (10, 9.5, pytest.approx(10.5), "measured")
     assert remakes.default and (remakes.best, remakes.low, remakes.high) == pytest.approx((0.04, 0.02, 0.08))
     assert found.sizes[0].label == "Letter (10 in x 15 in)"
+    # A default is told where it would be stated.
+    assert remakes.where == f"edited.xlsx, {'!'.join(at('shop.base_remakes'))} (shop.base_remakes)"
 
 
 def pasted(source: Path, target: Path, heads, rows, mapping=(), row=4):
@@ -147,7 +153,9 @@ def test_a_log_with_its_own_headings_and_words(answered, tmp_path):
     wrong = [*rows[:4], ("J5", "30.12.2026", "mittel", 2, 100)]
     (where,) = problems(pasted(answered, tmp_path / "word.xlsx", heads, wrong, mapping))
     assert where == "Job log, row 9"
-    told = problems(pasted(answered, tmp_path / "head.xlsx", heads, rows, {**mapping, "log.columns.plates": "Platten"}))
+    told = problems(
+        pasted(answered, tmp_path / "head.xlsx", heads, rows, {**mapping, "log.columns.plates": "Platten"})
+    )
     row = next(r for r, *_ in _rows(tmp_path / "head.xlsx", "Log columns") if _[-1] == "log.columns.plates")
     assert 'has no column "Platten"' in told[f"Log columns!B{row}"]
 
@@ -185,5 +193,7 @@ def test_what_cannot_be_is_told_by_cell(answered, tmp_path):
 def test_without_plates_it_says_where_to_put_them(tmp_path):
     write_input_book({}, tmp_path / "empty.xlsx")
     (told,) = problems(tmp_path / "empty.xlsx").items()
-    assert told[0] == "!".join(cell_of(tmp_path / "empty.xlsx", "summary.plates_per_month.small", sheet="Plates a month"))
+    assert told[0] == "!".join(
+        cell_of(tmp_path / "empty.xlsx", "summary.plates_per_month.small", sheet="Plates a month")
+    )
     assert "no plates a month are stated, and there is no job log" in told[1]

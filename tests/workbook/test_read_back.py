@@ -98,7 +98,9 @@ def test_every_input_comes_back_as_it_was_stated(both, name):
         for part in fields(StatedInput):
             one, other = getattr(was, part.name), getattr(now, part.name)
             if part.name == "where":  # in the workbook, its cell
-                assert other.startswith(f"{name}.xlsx, Inputs!") or other.startswith(f"{name}.xlsx, Scenario!")
+                assert other.startswith(f"{name}.xlsx, Inputs!") or other.startswith(
+                    f"{name}.xlsx, Scenario!"
+                )
             elif part.name == "source":  # a cell on Inputs is never empty
                 assert (one or "not stated") == (other or "not stated"), key
             elif isinstance(one, float):
@@ -121,7 +123,9 @@ def test_a_small_shop_with_a_log_and_odd_names(tmp_path):
     stated, found = read(tmp_path / "shop.toml"), read_workbook(book)
     assert [size.id for size in found.sizes] == ["a.b"] and found.presses[0].label == "=HYPERLINK(1)"
     assert differing(results(stated), results(found), 1e-12) == []
-    assert not {"A", "B", "C"} & {str(c.value) for row in load_workbook(book)["Forms"].iter_rows() for c in row}
+    assert not {"A", "B", "C"} & {
+        str(c.value) for row in load_workbook(book)["Forms"].iter_rows() for c in row
+    }
 
 
 def test_forms_alike_are_put_together_as_by_hand(tmp_path):
@@ -131,7 +135,11 @@ def test_forms_alike_are_put_together_as_by_hand(tmp_path):
     rows = sorted(zip(work.plates, work.weight, work.good, work.jobs, strict=True))
     # One colour, coated: A, A and B, of 900, 1,100 and 1,000 impressions: 3 forms of 1,000 on average. Job A lies wholly
     # in this row (2 x 1/2), job B by half. Two colours: the other half of B. Four colours: C.
-    assert [tuple(map(float, row)) for row in rows] == [(1, 3, 1000, 1.5), (2, 1, 5000, 0.5), (4, 1, 15000, 1)]
+    assert [tuple(map(float, row)) for row in rows] == [
+        (1, 3, 1000, 1.5),
+        (2, 1, 5000, 0.5),
+        (4, 1, 15000, 1),
+    ]
     assert (work.job == "").all() and np.isnat(work.day).all()
 
 
@@ -163,16 +171,21 @@ def test_an_edit_is_the_only_thing_that_changes(small, tmp_path):
 def test_a_workbook_saved_by_libreoffice_reads_back_equal(books, both, tmp_path):
     if missing := libreoffice_missing():
         pytest.skip(missing)
-    made = tmp_path / "us_two_press.xlsx"
+    made = tmp_path / "uk_print_room.xlsx"
     run = subprocess.run(
         ["soffice", "--headless", f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}", "--convert-to", "xlsx",
-         "--outdir", str(tmp_path), str(books["us_two_press"])], capture_output=True, text=True, timeout=300,
+         "--outdir", str(tmp_path), str(books["uk_print_room"])], capture_output=True, text=True, timeout=300,
     )  # fmt: skip
     assert made.is_file(), run.stderr
-    was, now = both["us_two_press"][1], read_workbook(made)
+    was, now = both["uk_print_room"][1], read_workbook(made)
     for key, one in was.inputs.items():
         other = now.inputs[key]
-        assert (other.status, other.source, other.date, other.shown) == (one.status, one.source, one.date, one.shown)
+        assert (other.status, other.source, other.date, other.shown) == (
+            one.status,
+            one.source,
+            one.date,
+            one.shown,
+        )
         # It stores fifteen digits of a number.
         assert [other.best, other.low, other.high] == pytest.approx([one.best, one.low, one.high], rel=1e-14)
     assert differing(results(was), results(now), 1e-12) == []
@@ -181,7 +194,9 @@ def test_a_workbook_saved_by_libreoffice_reads_back_equal(books, both, tmp_path)
 def test_a_workbook_written_from_a_workbook_is_the_same_again(small, tmp_path):
     again = build(read_workbook(small))
     write_workbook(again, again.evaluate(), tmp_path / "again.xlsx", LEAN)
-    assert differing(results(read_workbook(small)), results(read_workbook(tmp_path / "again.xlsx")), 1e-12) == []
+    assert (
+        differing(results(read_workbook(small)), results(read_workbook(tmp_path / "again.xlsx")), 1e-12) == []
+    )
 
 
 def test_all_that_cannot_be_read_is_told_at_once_by_sheet_and_cell(small, tmp_path):
@@ -212,7 +227,9 @@ def test_all_that_cannot_be_read_is_told_at_once_by_sheet_and_cell(small, tmp_pa
         named(at("shop.electricity", "Status"), "shop.electricity"): "'gessed' is not known here",
         named(at("shop.work_days", "Date"), "shop.work_days"): "'last week' is not a date",
         named(at("shop.stretch", "Low"), "shop.stretch"): "is empty",
-        named(at("money.tax_rate"), "money.tax_rate"): "high 32 % is below best 90 %; put low <= best <= high",
+        named(
+            at("money.tax_rate"), "money.tax_rate"
+        ): "high 32 % is below best 90 %; put low <= best <= high",
         "!".join(at("shop.pull_job", "Key")): "the key of this row is gone",
         "Inputs": 'the row of "shop.running_waste" is missing',
         named(at("shop.shifts", "High"), "shop.shifts"): "is not a whole number",
@@ -265,7 +282,9 @@ def test_a_sheet_renamed_is_told_with_the_one_that_it_may_be(small, tmp_path):
     book = load_workbook(small)
     book["Scenario"].title = "Scenario (2)"
     book.save(tmp_path / "renamed.xlsx")
-    with pytest.raises(BadInput, match=r'has no sheet "Scenario".*was "Scenario \(2\)" it\?|Name it Scenario again'):
+    with pytest.raises(
+        BadInput, match=r'has no sheet "Scenario".*was "Scenario \(2\)" it\?|Name it Scenario again'
+    ):
         read_workbook(tmp_path / "renamed.xlsx")
 
 
@@ -286,6 +305,8 @@ def test_other_workbooks_are_refused_with_what_to_give(small, tmp_path):
         read_workbook(tmp_path / "boook.xlsx")
 
 
-@pytest.mark.parametrize("key", [("shop", "rent"), ("sizes", "a.b", "label"), ("methods", 'say "x"', "note"), ("name",)])
+@pytest.mark.parametrize(
+    "key", [("shop", "rent"), ("sizes", "a.b", "label"), ("methods", 'say "x"', "note"), ("name",)]
+)
 def test_a_key_is_read_from_its_cell(key):
     assert key_of(key_text(key)) == key

@@ -187,9 +187,7 @@ def test_that_going_back_is_not_stated_is_said_in_the_proof_only(logged: Study, 
 
 
 def test_what_is_paid_at_first_adds_up(undoing: Study, tmp_path: Path) -> None:
-    sheet = load_workbook(written(undoing, page_one("budget_holder"), tmp_path), data_only=True)[
-        "Summary"
-    ]
+    sheet = load_workbook(written(undoing, page_one("budget_holder"), tmp_path), data_only=True)["Summary"]
     row = next(cell.row for cell in sheet["A"] if str(cell.value).startswith("Paid at first"))
     parts: list[list[float]] = []
     while sheet.cell(row := row + 1, 1).value != "First cost":
