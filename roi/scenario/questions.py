@@ -37,6 +37,8 @@ class Facts:
     chemistry: bool
 
 
+# What an all-in quote holds besides the price: not counted once more.
+IN_THE_QUOTE = ("freight", "installation", "training")
 # Methods a starter can begin from, today's or quoted.
 METHODS = {
     "polyester": Facts("line", "imager", (), "daily", "min/day", True),
@@ -115,7 +117,7 @@ QUESTIONS = (
         "methods.{now}.last_year", "service", "{currency}/year", "invoice", "machine",
     ),
     Question(
-        "quote", 6, "What is the other method's equipment quoted at, all in?", "18500", "amount",
+        "quote", 6, "What is the other method's equipment quoted at, with freight, installation and training?", "18500", "amount",
         "methods.{quoted}.equipment.{quoted_machine}", "price", "{currency}", "quote",
     ),
     Question(
@@ -168,4 +170,4 @@ QUESTIONS = (
     ),
 )  # fmt: skip
 
-__all__ = ["MACHINES", "METHODS", "NOT_KNOWN", "QUESTIONS", "TITLES", "Facts", "Question"]
+__all__ = ["IN_THE_QUOTE", "MACHINES", "METHODS", "NOT_KNOWN", "QUESTIONS", "TITLES", "Facts", "Question"]

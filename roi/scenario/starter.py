@@ -17,7 +17,7 @@ from pathlib import Path
 
 from roi.scenario.files import SCHEMA
 from roi.scenario.problems import BadInput, Problem
-from roi.scenario.questions import METHODS, NOT_KNOWN, QUESTIONS, TITLES, Question
+from roi.scenario.questions import IN_THE_QUOTE, METHODS, NOT_KNOWN, QUESTIONS, TITLES, Question
 from roi.scenario.scenario import Scenario, read
 from roi.scenario.summary import RUNS
 from roi.units.quantity import UnreadableQuantity, currencies, read_size, split_number
@@ -208,9 +208,10 @@ def _group(
         if question.option == "hands-on" and answer:
             for other in METHODS[fill["now"]].others:
                 rest = f"methods.{fill['now']}.stations.{other}"
-                by_table[rest] = [
-                    'hands_on = "0 min/plate" # counted above, with the rest of a plate\'s minutes'
-                ]
+                by_table[rest] = [_line("hands_on", _stated('"0 min/plate"', question, today), "")]
+        if question.option == "quote" and answer:
+            nothing = _text(f"0 {unit}")
+            lines += [_line(key, _stated(nothing, question, today), "") for key in IN_THE_QUOTE]
     return [line for table, lines in by_table.items() for line in (f"[{table}]", *lines)]
 
 

@@ -199,10 +199,7 @@ class Sheets:
 def _open(path: Path) -> Any:
     import openpyxl
 
-    with warnings.catch_warnings():
-        # The library warns of what it drops; values are all that is read.
-        warnings.simplefilter("ignore")
-        return openpyxl.load_workbook(path, read_only=True, data_only=True, keep_links=False)
+    return openpyxl.load_workbook(path, read_only=True, data_only=True, keep_links=False)
 
 
 def _guarded(path: Path, what: Callable[[], Any]) -> Any:
@@ -224,7 +221,10 @@ def _guarded(path: Path, what: Callable[[], Any]) -> Any:
                 raise BadInput(
                     [Problem(path.name, "unpacks to more than 2 GB", "take it from the workbook as written")]
                 )
-        return what()
+        with warnings.catch_warnings():
+            # The library warns of what it drops; values are all that is read.
+            warnings.simplefilter("ignore")
+            return what()
     except (zipfile.BadZipFile, InvalidFileException, KeyError, IndexError, ValueError, ParseError) as fault:
         raise BadInput(
             [Problem(path.name, f"is not a readable .xlsx workbook ({fault})", _SAVE_AS)]

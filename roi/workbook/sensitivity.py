@@ -17,7 +17,7 @@ from roi.engine.column import Line
 from roi.engine.expression import Leaf
 from roi.engine.words import fixed
 from roi.scenario.stated import StatedInput
-from roi.workbook.cells import fit_label, put_formula, put_text
+from roi.workbook.cells import fit_label, put_formula, put_text, tongue_of
 from roi.workbook.front import Front
 from roi.workbook.inputs import HIGH, LOW, VALUE
 from roi.workbook.palette import tint
@@ -27,6 +27,7 @@ from roi.workbook.styles import number_format, set_up_page
 
 _CHART_ROWS = 22
 _SUMMARY_LABEL = 40  # characters of the Summary's first column
+_RANKED_LABEL = 66  # characters that fit into this sheet's first column
 _HEAD_HEIGHT = 42  # points: heads wrap to three lines
 _FIGURES = 3  # the column of the first figure
 
@@ -110,6 +111,8 @@ class _Writer:
             place = self.where.cell(self.found.place, i)
             stated = self.cases.ends[round(float(self.front.values[self.found.place][i, 0])) - 1][0]
             shown = "0.0%" if stated.percent else "#,##0.0###"
+            if tongue_of(self.sheet) is not None:  # English labels fit
+                fit_label(self.sheet, row, stated.label, _RANKED_LABEL)
             texts: list[float | str] = [stated.label, stated.shown or "number", *self._now(stated)]
             for column, text in enumerate(texts, 1):
                 letter = get_column_letter(column)

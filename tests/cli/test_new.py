@@ -25,7 +25,9 @@ STATED = {
     "methods.direct.plates.price.small": (2.70, "quote"), "methods.direct.plates.price.large": (4.10, "quote"),
     "methods.polyester.last_year.chemistry": (1900, "invoice"), "methods.polyester.last_year.waste": (700, "invoice"),
     "methods.polyester.last_year.service": (1500, "invoice"), "methods.direct.equipment.line.price": (18500, "quote"),
-    "methods.polyester.equipment.line.years_left": (3, "estimate"),
+    # All in: what the quote holds besides the price is not counted once more.
+    "methods.direct.equipment.line.freight": (0, "quote"), "methods.direct.equipment.line.installation": (0, "quote"),
+    "methods.direct.equipment.line.training": (0, "quote"), "methods.polyester.equipment.line.years_left": (3, "estimate"),
     "methods.polyester.stations.imager.hands_on": (1.5, "estimate"),
     "methods.polyester.tasks.daily.minutes": (12, "estimate"), "grades.prepress.cash_share": (0.20, "estimate"),
     "presses.press.state": (2, "estimate"), "presses.press.full_rate": (60, "estimate"),

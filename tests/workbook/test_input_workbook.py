@@ -74,9 +74,10 @@ def test_every_row_shows_its_default_and_only_answers_fill_value(answered):
         assert sheet.cell(row, heads["How to find it out"]).value
         if sheet.cell(row, heads["Value"]).value is not None:
             filled.add(key)
-    # Eighteen numbers answered: 21 answers less five of the shop's work, name and method, with two prices in three of them.
+    # Answers of one number each: 5 for chemistry to years left, 5 for minutes to press hour, 2 for remakes and days down; three
+    # with a price for each of two sizes; and three that the all-in quote holds.
     assert filled == {one.key for one in read_workbook(answered).inputs.values() if not one.default}
-    assert len(filled) == 18
+    assert len(filled) == 5 + 5 + 2 + 3 * 2 + 3
 
 
 def test_numbers_put_in_and_taken_out(answered, tmp_path):
