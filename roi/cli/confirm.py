@@ -75,7 +75,9 @@ def _check_files(scenario: Path, json_output: Path | None, output: Path | None) 
         where = f"-o {output}"
         if is_workbook(scenario):
             mend = "print the sheet To check of the workbook, and put what you find out on its sheet Inputs"
-            raise BadInput([Problem(where, "a list with blanks builds on a scenario file, not on a workbook", mend)])
+            raise BadInput(
+                [Problem(where, "a list with blanks builds on a scenario file, not on a workbook", mend)]
+            )
         problems += problems_of("-o", output, ".toml", input_files(scenario))
         if output.is_file() and not problems:
             problems.append(

@@ -34,14 +34,16 @@ class KeptOut:
 
     def __init__(self, scenarios: Sequence[Scenario], template: Template) -> None:
         self._instead: dict[str, str] = {}
+        # What stands in place of a name is in the workbook's language, and so is what the log's cells are told in.
+        self._say: Callable[[str], str] = template.tongue.say if template.tongue is not None else str
         self._keys = {key_text(key) for scenario in scenarios for key in scenario.raw}
         for scenario in scenarios:
             if template.names is not True:
                 self._cells_of_the_log(scenario)
             if template.names is False:
-                self._names(scenario, template.prepared_for or CLIENT)
+                self._names(scenario, template.prepared_for or self._say(CLIENT))
         for word in template.keep_out:
-            self._add(word, LEFT_OUT)
+            self._add(word, self._say(LEFT_OUT))
         longest = sorted(self._instead, key=len, reverse=True)
         each = [f"(?:{re.escape(text)})" if _plain(text) else f"(?i:{re.escape(text)})" for text in longest]
         self._found = re.compile(rf"(?<!\w)(?:{'|'.join(each)})(?!\w)") if each else None
@@ -51,6 +53,7 @@ class KeptOut:
             bare = without_cells(problem)
             self._add(problem.what, bare.what)
             self._add(problem.mend, bare.mend)
+            self._add(self._say(str(problem)), self._say(str(bare)))
             # Long ones are cut where they are shown.
             self._add(" ".join(str(problem).split())[:250], " ".join(str(bare).split()))
 
@@ -58,13 +61,13 @@ class KeptOut:
         self._add(scenario.name, client)
         self._add(scenario.note, client)
         if scenario.work_source.startswith(_READ_FROM):
-            self._add(scenario.work_source.removeprefix(_READ_FROM), f"the {LOG}")
-            self._add(scenario.work_source, LOG)
+            self._add(scenario.work_source.removeprefix(_READ_FROM), self._say(f"the {LOG}"))
+            self._add(scenario.work_source, self._say(LOG))
         if scenario.ledger is not None and scenario.ledger.path is not None:
-            self._add(scenario.ledger.path.name, FILE)
+            self._add(scenario.ledger.path.name, self._say(FILE))
         files = {scenario.path.name} | {raw.file for raw in scenario.raw.values() if not raw.default}
         for file in files:
-            self._add(file, FILE)
+            self._add(file, self._say(FILE))
 
     def _add(self, text: str, instead: str) -> None:
         if text and text != instead:

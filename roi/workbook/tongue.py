@@ -25,7 +25,7 @@ _PARTS = (
     re.compile(r"; "),
 )
 _PAIRS = (": ", ", ")  # what may part a text in two
-_UNIT = re.compile(r"[^\s/]+(?: [^\s/]+)?(?:/[^\s/]+(?: [^\s/]+)?)+")
+_UNIT = re.compile(r"[^\s/,:]+(?: [^\s/,:]+)?(?:/[^\s/,:]+(?: [^\s/,:]+)?)+")
 _EDGE = 3  # letters at either end by which patterns are found
 _DEEPEST = 12  # holes within holes
 

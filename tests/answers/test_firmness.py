@@ -59,7 +59,8 @@ def test_what_turns_it_is_named_where_it_lies_in_range(tmp_path: Path) -> None:
     fine = '\n[methods.polyester]\nruling_limit = { best = "150 lpi", sure = "sure" }\n'
     quiet = study(tmp_path, priced(60, 0.01) + fine)
     assert could_turn(switching_values(quiet), 1) == []
-    assert how_close(quiet).lower().startswith(("in cash no single input, within its range,", "no single input, within its range,"))
+    said = how_close(quiet).lower()
+    assert said.startswith(("in cash no single input, within its range,", "no single input, within its range,"))
 
 
 def test_what_is_left_to_check_is_counted(tmp_path: Path) -> None:

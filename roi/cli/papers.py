@@ -1,0 +1,182 @@
+"""Commands around the answer: a start, differences, the books, a budget, one page. Each imports what it needs when it runs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from roi.cli.question_options import by_option, question_options
+
+_FILE = click.Path(path_type=Path)
+
+
+@click.command()
+@click.argument("folder", type=_FILE)
+@click.option(
+    "--workbook", is_flag=True, help="Write a workbook to fill in, shop.xlsx, instead of shop.toml."
+)
+@click.option("--ask/--no-ask", default=True, help="Whether what is not given is asked for, at a terminal.")
+@question_options
+@click.pass_context
+def new(context: click.Context, /, folder: Path, workbook: bool, ask: bool, **answers: str) -> None:
+    """Ask ten questions and write a scenario to start with into FOLDER.
+
+    Each question comes in a part or more, with an example; press Enter where you don't know. All can be given as
+    options instead. What is not answered stays a default, and is called one. Nothing is written over.
+    """
+    from roi.cli.new import run
+
+    context.exit(run(folder, by_option(answers), workbook, ask))
+
+
+@click.command()
+@click.argument("first", metavar="A", type=_FILE)
+@click.argument("second", metavar="B", type=_FILE)
+@click.option(
+    "--json",
+    "json_output",
+    type=_FILE,
+    metavar="OUT.json",
+    help="Write everything that differs, unrounded, as JSON too.",
+)
+@click.pass_context
+def diff(context: click.Context, first: Path, second: Path, json_output: Path | None) -> None:
+    """Tell what differs between the scenarios or workbooks A and B.
+
+    Inputs with what each says of them, texts and structure, and what comes of it: the verdict, and each method's
+    present cost, equivalent annual cost and first cost. Exits 0 when nothing differs, 1 when something does.
+    """
+    from roi.cli.diff import run
+
+    context.exit(run(first, second, json_output))
+
+
+@click.command()
+@click.argument("scenario", type=_FILE)
+@click.argument("ledger", type=_FILE, required=False)
+@click.option(
+    "--year",
+    metavar="FROM..TO",
+    help="The ledger's year, such as 2025-08..2026-07; else that of [ledger] in SCENARIO, or of its log.",
+)
+@click.option(
+    "--json",
+    "json_output",
+    type=_FILE,
+    metavar="OUT.json",
+    help="Write everything found, unrounded, as JSON too.",
+)
+@click.pass_context
+def reconcile(
+    context: click.Context, scenario: Path, ledger: Path | None, year: str | None, json_output: Path | None
+) -> None:
+    """Set the shop's LEDGER (.csv or .xlsx) against SCENARIO.
+
+    The ledger's invoices by family against what the method in use costs at today's prices, what is not explained, and
+    the least move of inputs within their ranges that would close it. [ledger] in SCENARIO says which columns are date,
+    account, supplier and amount and what each account stands for; its file is read when LEDGER is left out.
+
+    Exits 1 when the two differ by more than the tolerance stated, 2 when either can't be used.
+    """
+    from roi.cli.reconcile import run
+
+    context.exit(run(scenario, ledger, year, json_output))
+
+
+@click.command()
+@click.argument("scenario", type=_FILE)
+@click.option(
+    "--year",
+    type=int,
+    metavar="YYYY",
+    required=True,
+    help="The year in which the budget year begins, in the month that money.year_begins states, else January.",
+)
+@click.option(
+    "--switch-month",
+    type=int,
+    metavar="M",
+    help="How many months of the year the old method still runs, 0 to 11; as leaving.month in SCENARIO says, else 0.",
+)
+@click.option(
+    "--method",
+    metavar="ID",
+    help="The method that is switched to; else the cheapest of those that are not in use.",
+)
+@click.option("-o", "--output", type=_FILE, metavar="OUT.xlsx", required=True, help="The workbook to write.")
+@click.option(
+    "--json",
+    "json_output",
+    type=_FILE,
+    metavar="OUT.json",
+    help="Write every figure, unrounded, as JSON too.",
+)
+@click.pass_context
+def budget(
+    context: click.Context,
+    scenario: Path,
+    year: int,
+    switch_month: int | None,
+    method: str | None,
+    output: Path,
+    json_output: Path | None,
+) -> None:
+    """Write a year's budget of SCENARIO, month by month.
+
+    Staying with the method in use beside switching to another: in cash and in profit and loss, with quarters, a
+    year with less work, the year's dates, and a sheet to type what has been paid. A plan before tax on profit, not tax
+    or accounting advice.
+
+    Exits 1 when a check of the figures against each other fails, 2 when SCENARIO can't be used.
+    """
+    from roi.cli.budget import run
+
+    context.exit(run(scenario, year, switch_month, method, output, json_output))
+
+
+@click.command()
+@click.argument("scenario", type=_FILE)
+@click.option(
+    "-o",
+    "--output",
+    type=_FILE,
+    metavar="OUT.html",
+    required=True,
+    help="The page to write: one file, whole in itself.",
+)
+@click.option(
+    "--charts",
+    type=_FILE,
+    metavar="FOLDER",
+    help="Write its charts, and those of cost by year and by family, as SVG and PNG files too. The folder is made "
+    "where there is none.",
+)
+@click.option(
+    "--template",
+    default="owner",
+    show_default=True,
+    metavar="NAME-or-FILE",
+    help="Whose heading, colours, font, logo and paper it has: owner, budget_holder, consultant, or a .toml file "
+    "of your own.",
+)
+@click.pass_context
+def brief(context: click.Context, scenario: Path, output: Path, charts: Path | None, template: str) -> None:
+    """Write the answer for SCENARIO as one page that opens anywhere.
+
+    The verdict, the measures of each method, cost against volume, what the answer depends on, what is still a
+    default, likely mistakes and cautions. It opens in any browser without a network, reads on a telephone, and
+    prints on one sheet. Needs matplotlib and jinja2, which come with the package's extra "page".
+    """
+    from roi.cli.brief import run
+
+    context.exit(run(scenario, output, charts, template))
+
+
+COMMANDS = (
+    new,
+    diff,
+    reconcile,
+    budget,
+    brief,
+)
