@@ -177,7 +177,7 @@ def _notes(spec: Mapping[str, object], mixes: Sequence[Mix], presses: Sequence[s
         notes.append(f"Not stated and taken as 0: {', '.join(SINGLE_WORDS[key] for key in absent)}")
     if "usual_ruling" not in spec:
         notes.append(
-            "How fine ordinary work is screened is not stated (usual_ruling): up to 150 lpi it is taken to be within every "
+            "How fine ordinary work is screened is not stated: up to 150 lpi it is taken to be within every "
             "method's reach"
         )
     if "press" not in spec and len(presses) > 1:

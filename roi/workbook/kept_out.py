@@ -7,7 +7,7 @@ a name is gone wherever it came from, a source, a label or a mistake told; and a
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, MutableMapping, Sequence
+from collections.abc import Callable, Mapping, MutableMapping, Sequence
 from xml.sax.saxutils import escape, unescape
 
 from openpyxl import Workbook
@@ -53,7 +53,8 @@ class KeptOut:
             bare = without_cells(problem)
             self._add(problem.what, bare.what)
             self._add(problem.mend, bare.mend)
-            self._add(self._say(str(problem)), self._say(str(bare)))
+            self._add(self._say(problem.what), self._say(bare.what))
+            self._add(self._say(problem.mend), self._say(bare.mend))
             # Long ones are cut where they are shown.
             self._add(" ".join(str(problem).split())[:250], " ".join(str(bare).split()))
 

@@ -62,10 +62,10 @@ class _Reader:
         except (tomllib.TOMLDecodeError, RecursionError) as wrong:
             at = re.search(r"at line (\d+)", str(wrong))
             number = int(at[1]) if at else len(self.lines)
-            mend = "look for a missing quotation mark or = sign there; each English text stands once in a table"
-            raise BadInput(
-                [Problem(f"{self.file}, line {number}", f"is not TOML: {wrong}", mend)]
-            ) from None
+            mend = (
+                "look for a missing quotation mark or = sign there; each English text stands once in a table"
+            )
+            raise BadInput([Problem(f"{self.file}, line {number}", f"is not TOML: {wrong}", mend)]) from None
 
     def tongue(self) -> Tongue:
         schema, name = self.tree.pop("schema", None), self.tree.pop("language", None)
@@ -85,7 +85,9 @@ class _Reader:
             for english, said in found.items():
                 self._entry(english, said)
                 if english in entries and entries[english] != said:
-                    self._wrong(english, "stands in two tables, with two translations", "keep one", again=True)
+                    self._wrong(
+                        english, "stands in two tables, with two translations", "keep one", again=True
+                    )
                 entries[english] = said
         if self.problems:
             raise BadInput([problem for _, problem in sorted(self.problems, key=lambda found: found[0])])
@@ -97,21 +99,29 @@ class _Reader:
             self._wrong(english, what, "write one, or take the line out: the text then stays English")
             return
         if english != english.strip() or said != said.strip():
-            self._wrong(english, "begins or ends with a space", "take spaces at the ends out: they are kept as in English")
+            self._wrong(
+                english,
+                "begins or ends with a space",
+                "take spaces at the ends out: they are kept as in English",
+            )
         holes, filled = HOLE.findall(english), HOLE.findall(said)
         for hole in dict.fromkeys(holes):
             if not HOLE_NAME.fullmatch(hole):
                 mend = "a hole is named with small letters and digits, like {a} or {n1}"
                 self._wrong(english, f"has a hole {{{hole}}} that is no name", mend)
             elif hole not in filled:
-                self._wrong(english, f"the translation lacks {{{hole}}}", f"put {{{hole}}} where it belongs in it")
+                self._wrong(
+                    english, f"the translation lacks {{{hole}}}", f"put {{{hole}}} where it belongs in it"
+                )
         for hole in dict.fromkeys(filled):
             if hole not in holes:
                 listed = ", ".join(f"{{{h}}}" for h in dict.fromkeys(holes)) or "none"
                 mend = meant(hole, holes) or f"holes of the English text: {listed}"
                 self._wrong(english, f"{{{hole}}} in the translation is not in the English text", mend)
         if re.search(r"\}\{", english):
-            self._wrong(english, "has two holes with nothing between them", "put words between, or make them one")
+            self._wrong(
+                english, "has two holes with nothing between them", "put words between, or make them one"
+            )
 
     def _marks(self, found: object) -> Marks:
         if not isinstance(found, dict):
@@ -121,7 +131,9 @@ class _Reader:
             if key not in _NUMBERS:
                 self._wrong(key, "is not a key of [numbers]", f"known are {', '.join(_NUMBERS)}")
             elif value not in _NUMBERS[key]:
-                self._wrong(key, f"{short(value)} is not taken", 'one of ' + " ".join(f'"{v}"' for v in _NUMBERS[key]))
+                self._wrong(
+                    key, f"{short(value)} is not taken", "one of " + " ".join(f'"{v}"' for v in _NUMBERS[key])
+                )
         marks = Marks(**{key: value for key, value in found.items() if value in _NUMBERS.get(key, ())})
         if marks.thousands == marks.decimal:
             self._wrong("decimal", "is the same as the mark between thousands", "make one of them another")
@@ -150,7 +162,9 @@ def _text_of(path: Path) -> str:
     """The text of a language's file. Raises BadInput with the reason it can't be had."""
     try:
         if path.stat().st_size > LARGEST:
-            raise BadInput([Problem(path.name, f"is larger than {LARGEST:,} bytes", "it is to be a small text file")])
+            raise BadInput(
+                [Problem(path.name, f"is larger than {LARGEST:,} bytes", "it is to be a small text file")]
+            )
         return path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError as wrong:
         what = f"is not UTF-8 text (byte {wrong.start})"

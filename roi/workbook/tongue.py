@@ -158,7 +158,10 @@ class Tongue:
             said = [self._part(part, depth) for part in parts]
             missing = sum(lacking for _, lacking in said)
             if best is None or missing < best[1]:
-                best = said[0][0] + "".join(b + s for b, (s, _) in zip(between, said[1:], strict=True)), missing
+                best = (
+                    said[0][0] + "".join(b + s for b, (s, _) in zip(between, said[1:], strict=True)),
+                    missing,
+                )
             if not missing:
                 break
         return best
@@ -208,7 +211,12 @@ class _Entries:
     def candidates(self, text: str) -> list[_Pattern]:
         """Patterns that a text may be of."""
         turned = _turned(text)
-        found = [p for head in (text, turned) for p in self._starting.get(head[:_EDGE], ()) if head.startswith(p.head)]
+        found = [
+            p
+            for head in (text, turned)
+            for p in self._starting.get(head[:_EDGE], ())
+            if head.startswith(p.head)
+        ]
         found += self._ending.get(text[-_EDGE:], ())
         found += self._others
         possible = [p for p in found if p.needed in text and text.endswith(p.tail)]

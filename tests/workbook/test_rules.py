@@ -324,7 +324,7 @@ SPOILT = [
     ("opens on a front page and calculates", calculates(iterate=True), "iterates"),
     ("text cannot act as a formula", imported, "Cash flow!A6: text that starts like a formula"),
     ("about and summary say what they must", cell("About", "A3", value="Summary"), "the sheet Units"),
-    ("about and summary say what they must", cell("About", "A1", value="About"), "nothing about version"),
+    ("about and summary say what they must", cell("About", "A1", value="About"), "nothing about Version"),
     ("about and summary say what they must", cell("Summary", "B2", value="pass"), "whether the checks pass"),
     ("about and summary say what they must", cell("Checks", "B1", value="pass"), "Checks: holds no formula"),
     ("charts say what they show", chart(untitled), "chart1.xml: no title"),
