@@ -132,7 +132,8 @@ def put_formula(
     style: str = "Figure",
 ) -> Cell:
     """A formula with the result it must have."""
-    if tongue := tongue_of(sheet):
+    tongue = tongue_of(sheet)
+    if tongue is not None and (isinstance(result, str) or '"' in text):
         text, result = _formula_spoken(tongue, sheet.title, text, result)
     cell = sheet.cell(row, column)
     cell.value = text

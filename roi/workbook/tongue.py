@@ -85,18 +85,23 @@ class Tongue:
         """
         if type(text) is Spoken:
             return text
-        said_here = self._here[piece].setdefault(place, {})
-        if text in said_here:  # nearly always
-            return said_here[text]
+        try:
+            return self._here[piece][place][text]  # nearly always
+        except KeyError:
+            return self._said_first(text, place, piece)
+
+    def _said_first(self, text: str, place: str, piece: bool) -> Spoken:
+        """A text said on a sheet for the first time."""
         if (text, piece) not in self._known:
             core = text.strip()
             said, missing = self._said(core, 0, piece) if core else ("", 0)
             at = text.index(core)
             self._known[text, piece] = Spoken(text[:at] + said + text[at + len(core) :]), missing
-        said_here[text], missing = self._known[text, piece]
+        spoken, missing = self._known[text, piece]
+        self._here[piece].setdefault(place, {})[text] = spoken
         if place and _LETTERS.search(text):
             self.heard.setdefault(place, {})[text] = not missing
-        return said_here[text]
+        return spoken
 
     def _said(self, text: str, depth: int, piece: bool = False) -> tuple[str, int]:
         """What a text is called, and how many letters of it have no words."""

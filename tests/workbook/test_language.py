@@ -5,6 +5,7 @@ Formulas are recalculated by IronCalc after stored results are stripped; |a - b|
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import replace
 from pathlib import Path
@@ -18,6 +19,7 @@ from roi.model.study import Study, build
 from roi.scenario.problems import BadInput
 from roi.scenario.scenario import read
 from roi.workbook.compose import compose
+from roi.workbook.kept_out import KeptOut
 from roi.workbook.made import now
 from roi.workbook.read_back import read_workbook
 from roi.workbook.read_language import load_language, read_language, shipped_languages
@@ -317,5 +319,11 @@ def test_german_covers_the_sheets_a_reader_reads_in_formulas_that_stay_short(loo
         print(f"{sheet:24} {share:7.1%} of {len(heard)} texts")
         assert sheet not in WHOLE or [text for text, known in heard.items() if not known] == [], sheet
     assert set(WHOLE) <= set(tongue.heard)
+    # What cells of the log say stays out of a client's workbook in this language too.
+    kept_out = KeptOut([study.scenario], replace(load_template("consultant"), tongue=tongue))
+    for problem in study.scenario.work.skipped:
+        cells = re.findall(r'"[^"]+"', problem.what)[1:]  # the first is the column's name
+        said = tongue.say(str(problem))
+        assert all(cell in said and cell not in kept_out.without(said) for cell in cells), said
     every = [known for heard in tongue.heard.values() for known in heard.values()]
     assert sum(every) / len(every) > 0.98
