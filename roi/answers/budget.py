@@ -37,7 +37,7 @@ CAUTION = (
     "A plan in management terms, before tax on profit. It is not tax or accounting advice: what is capitalised, depreciated or "
     "recovered is for your accountant to decide."
 )
-YEARS_AHEAD = 10
+YEARS_AHEAD = 1  # a budget is of year 1, at the prices and the work stated: years later want them stated anew
 _NOTHING = "no other method can do this work, so there is nothing to switch to"
 _MONTH = ("leaving", "month")
 _ONE = Axis("less work", ("less work",))
@@ -136,7 +136,7 @@ def _problems_of_time(
         what = (
             "is over"
             if 0 < year < now
-            else f"is more than {YEARS_AHEAD} years ahead"
+            else "is too far ahead: a budget takes the prices and the work as stated today"
             if year > now
             else "is no year"
         )

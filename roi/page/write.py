@@ -7,8 +7,10 @@ is escaped.
 from __future__ import annotations
 
 import base64
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from html import escape, unescape
 from pathlib import Path
 
 import roi
@@ -25,9 +27,12 @@ from roi.page.fit import letters_and_charts
 from roi.page.money_charts import money_charts
 from roi.page.needs import need_libraries
 from roi.workbook.house import AUTO
+from roi.workbook.kept_out import KeptOut
 from roi.workbook.made import now
 from roi.workbook.template import Template
 
+_SHOWN = re.compile(r"(>)([^<>]*\w[^<>]*)(<)")
+_SAID = re.compile(r"""((?:aria-label|alt|content|title)=")([^"]*)(")""")
 CHARTS = ("break-even", "sensitivity", "cumulative-cost", "cost-by-family")  # names of files
 
 
@@ -80,7 +85,7 @@ def _filled(
     logo = None
     if house.logo is not None:
         logo = f"data:image/{house.logo.kind};base64,{base64.b64encode(house.logo.content).decode()}"
-    return environment.get_template("brief.html").render(
+    page = environment.get_template("brief.html").render(
         title=title,
         facts=facts,
         stated={"for": look.prepared_for, "by": look.prepared_by},
@@ -100,6 +105,23 @@ def _filled(
         size=size,
         height=height,
     )
+    return _kept_out(page, KeptOut([scenario], look))
+
+
+def _kept_out(page: str, kept: KeptOut) -> str:
+    """The page without the names and words that its template keeps out, in texts and in what describes pictures."""
+    head, style, rest = page.partition("<style")
+    rules, end, body = rest.partition("</style>")
+
+    def without(found: re.Match[str]) -> str:
+        said = unescape(found[2])
+        bare = kept.without(said)
+        return found[0] if bare == said else found[1] + escape(bare, quote=True) + found[3]
+
+    def told(html: str) -> str:
+        return _SAID.sub(without, _SHOWN.sub(without, html))
+
+    return told(head) + style + rules + end + told(body)
 
 
 __all__ = ["CHARTS", "Page", "make_page"]

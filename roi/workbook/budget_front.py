@@ -150,7 +150,7 @@ def _pair(sheet: Worksheet, voice: Voice, row: int, pair: Sequence[Row | None], 
 
 def _quarters(sheet: Worksheet, voice: Voice, row: int) -> int:
     """Cash of both ways by quarter, and of the year with less work."""
-    heads = ("Cash by quarter", *(f"Quarter {q}" for q in range(1, 5)), "Year, less work")
+    heads = ("Cash by quarter", *(f"Quarter {q}" for q in range(1, 5)), "Year", "Year, less work")
     row = _heads(sheet, row, heads, 1)
     shown = number_format(voice.budget.months.apart.unit, voice.currency)
     where = voice.places.where(sheet.title)
@@ -164,7 +164,8 @@ def _quarters(sheet: Worksheet, voice: Voice, row: int) -> int:
             put_formula(
                 sheet, row, 2 + q, f"=SUM({start}:{end})", sum(months[first : last + 1]), shown, voice.results
             )
-        voice.fetch(sheet, row, 6, plan.cash[-1].less)
+        voice.fetch(sheet, row, 6, plan.cash[-1].year)
+        voice.fetch(sheet, row, 7, plan.cash[-1].less)
         row += 1
     return row
 

@@ -78,7 +78,8 @@ class KeptOut:
         """The text as it may be shown. A key of the scenario stays, or the workbook could not be read back."""
         if self._found is None or text in self._keys:
             return text
-        return self._found.sub(self._stand_in, text)
+        # Twice, since what stands in place of a row of the log may name a file.
+        return self._found.sub(self._stand_in, self._found.sub(self._stand_in, text))
 
     def _stand_in(self, found: re.Match[str]) -> str:
         text = self._instead.get(found[0])

@@ -50,7 +50,7 @@ def test_what_can_not_be_is_refused_all_at_once(shop, tmp_path):
     done = run(shop, "--year", 2020, "--switch-month", 12, "--method", "laser", "-o", book)
     said = " ".join(done.stderr.split())
     assert done.exit_code == 2 and "3 problems to mend." in said and not book.exists()
-    assert "--year 2020: is over" in said and "write --year 2026 (begins in Aug 2026) to --year 2036" in said
+    assert "--year 2020: is over" in said and "write --year 2026 (begins in Aug 2026) to --year 2027" in said
     assert "--switch-month 12: is not a month of the year" in said
     assert "--method laser: is not among the methods" in said and "mend: one of direct" in said
 

@@ -229,3 +229,13 @@ def test_nothing_to_draw_is_said_where_no_method_can_do_the_work():
     assert "No method can do the work as stated, so there is nothing to draw." in html
     assert html.count("can&#39;t do the work</small>") == 2
     assert not Tree(html).all("svg")
+
+
+def test_names_are_kept_out_as_the_template_says():
+    study, values = worked("demo")
+    names = (study.scenario.name, study.scenario.path.name, "job_log.csv")
+    shown = make_page(study, values, Template(names=True)).html
+    kept = make_page(study, values, Template(names=False)).html
+    assert study.scenario.name in shown
+    assert [name for name in names if name in kept] == []
+    assert "The client" in kept
