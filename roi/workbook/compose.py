@@ -29,7 +29,7 @@ from roi.workbook.cells import Results, put_text, speak
 from roi.workbook.claims import write_claims
 from roi.workbook.front import Front, write_about, write_changes, write_sources, write_words
 from roi.workbook.inputs import lay_out_inputs, write_inputs, write_units
-from roi.workbook.kept import write_forms, write_scenario
+from roi.workbook.kept import FORMS, write_forms, write_formula_counts, write_scenario
 from roi.workbook.kept_out import KeptOut
 from roi.workbook.lines import write_column
 from roi.workbook.mixed import write_mixed
@@ -145,6 +145,8 @@ class _Composer:
         for title, make in self._makers():
             if self.template.wants(title):
                 make()
+        if FORMS in self.book.sheetnames:
+            write_formula_counts(self.book[FORMS], self.front.results)
         _arrange(self.book, self.front)
         purposes = {title: purpose(self.study, title) for title in self.book.sheetnames}
         write_about(about, self.front, purposes)

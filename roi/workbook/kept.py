@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 import math
 import re
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -51,6 +51,7 @@ FORM_HEADS = (
 )  # fmt: skip
 LOAD_HEADS = ("Days by load", "Days a year", "Plates a day", "Area a day", "Which")
 ABOUT, MONTH_TITLE, LEFT_OUT = "About the work", "Months", "Rows left out"
+FORMULAS = "Formulas of each sheet"
 PARTS_OF_A_PROBLEM = ("where", "what", "mend")
 # Rows of the first table of Forms.
 FACTS = (
@@ -209,6 +210,14 @@ def write_forms(book: Workbook, scenario: Scenario) -> Worksheet:
     sheet.freeze_panes = sheet.cell(HEAD + 1, 2)
     set_up_page(sheet, head_rows=HEAD)
     return sheet
+
+
+def write_formula_counts(sheet: Worksheet, results: Mapping[str, Mapping[str, object]]) -> None:
+    """Below the rest of Forms: how many formulas each sheet holds, so that one typed over is found when it is read back."""
+    writer = _Lines(sheet, sheet.max_row + 2)
+    writer.line(FORMULAS, "Formulas", style="Section")
+    for title, cells in results.items():
+        writer.line(title, len(cells))
 
 
 def _facts(scenario: Scenario, work: WorkLog) -> tuple[str | float, ...]:

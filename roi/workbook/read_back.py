@@ -30,7 +30,7 @@ from roi.workbook.kept import (
     key_text,
 )
 from roi.workbook.read_cells import Page, Sheets
-from roi.workbook.read_forms import read_forms, told_once
+from roi.workbook.read_forms import read_forms, told_once, typed_over
 from roi.workbook.read_kept import Kept, read_measure, read_scenario
 
 INPUT_HEADS = ("Unit", "Value", "Low", "High", "Status", "Source", "Date", "Key")
@@ -72,6 +72,7 @@ def read_workbook(path: Path) -> Scenario:
                 page, [p.id for p in presses], list(layers.whole["sizes"][0]), check, found
             )
             problems += told_once(found)
+            problems += typed_over(sheets, page) if page else []
             layers = replace(layers, work=work or None)
         else:
             # A workbook to fill in; what that takes is loaded only for one.

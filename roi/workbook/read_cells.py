@@ -154,6 +154,9 @@ def _no_number(value: Any, unit: str) -> tuple[str, str]:
     return f"{as_text(value)!r} is text, not a number", f"type the number alone.{also}{per}"
 
 
+_FORMULA = re.compile(rb"<(?:\w+:)?f[ />]")
+
+
 class Sheets:
     """The sheets of a workbook, read when asked for. Raises BadInput where the file can't be opened."""
 
@@ -182,6 +185,11 @@ class Sheets:
             problems.append(Problem(self.file, f'has no sheet "{title}", which holds {why}', mend))
             return None
         return Page(self.file, title, _guarded(self.path, lambda: self._cells(title, problems)))
+
+    def formulas(self, title: str) -> int:
+        """How many formulas a sheet holds."""
+        sheet = self._book[title]
+        return len(_FORMULA.findall(_guarded(self.path, lambda: self._book._archive.read(sheet._worksheet_path))))
 
     def _cells(self, title: str, problems: list[Problem]) -> list[tuple[Any, ...]]:
         sheet = self._book[title]

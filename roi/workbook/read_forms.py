@@ -18,6 +18,7 @@ from roi.workbook.kept import (
     CHECKED,
     FACTS,
     FORM_HEADS,
+    FORMULAS,
     KINDS_OF_WORK,
     LEFT_OUT,
     LOAD_HEADS,
@@ -25,7 +26,7 @@ from roi.workbook.kept import (
     PARTS_OF_A_PROBLEM,
     TYPICAL,
 )
-from roi.workbook.read_cells import Page
+from roi.workbook.read_cells import Page, Sheets
 
 CHECK = FACTS[-2]
 MOST_OF_A_COLUMN = 3  # problems told
@@ -104,6 +105,21 @@ def read_forms(
         )
         problems.append(Problem(f"{page.file}, {' or '.join(CHECKED)}", what, mend))
     return (work, str(facts["Read from"])) if len(problems) == before else None
+
+
+def typed_over(sheets: Sheets, page: Page) -> list[Problem]:
+    """Sheets that hold fewer formulas than they were written with; a workbook written before these were counted has none."""
+    reader = _Reader(page, [])
+    found = []
+    for row in reader.rows_of(FORMULAS, needed=False):
+        title, written = page.text(row, 1), page.value(row, 2)
+        if title not in sheets.titles or not isinstance(written, int | float):
+            continue
+        if (gone := round(written) - sheets.formulas(title)) > 0:
+            what = f"{gone} of {written:,.0f} formulas are gone: something was typed over them, and the answer goes by it"
+            mend = "undo it or take the sheet from the workbook as written; numbers to change stand on Inputs"
+            found.append(Problem(f"{page.file}, {title}", what, mend))
+    return found
 
 
 def told_once(problems: Sequence[Problem]) -> list[Problem]:

@@ -256,10 +256,17 @@ def test_what_was_fixed_and_is_changed_is_told(small, tmp_path, changes, where, 
     assert words in found[where], found
 
 
+def forms_of(sheet):
+    """The rows of forms, down to the next empty one."""
+    column = [sheet.cell(row, 1).value for row in range(1, sheet.max_row + 1)]
+    first = column.index("Forms alike") + 2
+    return range(first, column.index(None, first) + 1)
+
+
 def test_a_row_of_forms_that_is_gone_is_told_by_the_sum(small, tmp_path):
     book = load_workbook(small)
     sheet = book["Forms"]
-    sheet.delete_rows(sheet.max_row)
+    sheet.delete_rows(forms_of(sheet)[-1])
     book.save(tmp_path / "fewer.xlsx")
     told = problems(tmp_path / "fewer.xlsx")
     assert any("the rows add up to" in words for words in told.values()), told
@@ -268,10 +275,10 @@ def test_a_row_of_forms_that_is_gone_is_told_by_the_sum(small, tmp_path):
 def test_many_cells_of_one_column_are_told_as_one(books, tmp_path):
     book = load_workbook(books["ten_answers"])
     sheet = book["Forms"]
-    first = next(row for row in range(1, sheet.max_row) if sheet.cell(row, 1).value == "Forms alike") + 1
-    count = sheet.max_row - first + 1
+    rows = forms_of(sheet)
+    first, count = rows[0], len(rows)
     assert count > 3
-    for row in range(first, sheet.max_row + 1):
+    for row in rows:
         sheet.cell(row, 3).value = "other"
     book.save(tmp_path / "presses.xlsx")
     found = problems(tmp_path / "presses.xlsx")
@@ -310,3 +317,16 @@ def test_other_workbooks_are_refused_with_what_to_give(small, tmp_path):
 )
 def test_a_key_is_read_from_its_cell(key):
     assert key_of(key_text(key)) == key
+
+
+def test_a_formula_that_something_was_typed_over_is_told_by_its_sheet(small, tmp_path):
+    """Only the sheet that lost one; the workbook as written holds as many as it says."""
+    workbook = load_workbook(small)
+    cell = next(c for row in workbook["Comparison"].iter_rows() for c in row if str(c.value).startswith("="))
+    cell.value = 1
+    target = tmp_path / "over.xlsx"
+    workbook.save(target)
+    told = problems(target)
+    assert list(told) == ["Comparison"]
+    assert told["Comparison"].startswith("1 of ") and "formulas are gone" in told["Comparison"]
+    assert read_workbook(small).name == "Invented shop"
