@@ -11,6 +11,7 @@ from roi.model.study import build
 from roi.scenario.scenario import read
 from roi.workbook.write import write_workbook
 from tests.parity.recalculate import differences, ironcalc_values
+from tests.small_shop import LEAN
 
 TEN = Path(__file__).parents[2] / "scenarios" / "ten_answers" / "shop.toml"
 # The shop's large plate is 13 in x 19 3/8 in, and nothing may leave the building.
@@ -49,7 +50,7 @@ def test_what_cannot_do_the_work_is_no_rival(tmp_path: Path, too_small: tuple[st
     assert said[0] == first
     assert not any("saves against today" in text or "ahead of the next" in text for text in said)
     path = tmp_path / "out.xlsx"
-    results = write_workbook(study, values, path)
+    results = write_workbook(study, values, path, LEAN)
     found = ironcalc_values(path)
     assert differences(results, found) == []
     assert " ".join(str(found["Summary"]["A4"]).split()) == first

@@ -19,10 +19,9 @@ from tests.parity.recalculate import IronCalcBook, differences, libreoffice_miss
 CHANGES = [
     ("methods.polyester.press.tight_minutes", HIGH, 20.0),
     ("methods.processed.equipment.setter.life", LOW, 2.0),
-    ("methods.polyester.life.uncoated", VALUE, 7000.0),
     ("work.volume", VALUE, 1.4),
-    ("work.most_volume", VALUE, 5.0),
     ("money.horizon", VALUE, 5.0),
+    ("prices.plates", VALUE, 1.2),
     ("methods.processed.equipment.setter.contract", VALUE, 20000.0),
 ]
 NAMES = {LOW: " (low)", HIGH: " (high)", VALUE: ""}
