@@ -15,10 +15,10 @@ import click
 
 from roi import __version__
 from roi.cli.asking import COMMANDS as ASKING
+from roi.cli.options import FILE, json_option
 from roi.cli.papers import COMMANDS as PAPERS
 
 _SETTINGS = {"help_option_names": ["-h", "--help"], "max_content_width": 80}
-_FILE = click.Path(path_type=Path)
 
 
 class _Commands(click.Group):
@@ -75,22 +75,16 @@ def main(context: click.Context) -> None:
 
 
 @main.command()
-@click.argument("scenarios", metavar="SCENARIO...", type=_FILE, nargs=-1, required=True)
+@click.argument("scenarios", metavar="SCENARIO...", type=FILE, nargs=-1, required=True)
 @click.option(
     "-o",
     "--output",
-    type=_FILE,
+    type=FILE,
     metavar="OUT.xlsx",
     help="The workbook to write. An old one is replaced only when the new one is whole. One scenario needs it; "
     "several are printed without.",
 )
-@click.option(
-    "--json",
-    "json_output",
-    type=_FILE,
-    metavar="OUT.json",
-    help="Write every figure, unrounded, as JSON too.",
-)
+@json_option("Write every figure, unrounded, as JSON too.")
 @click.option(
     "--template",
     default="owner",
@@ -143,7 +137,7 @@ def compare(
 
 
 @main.command()
-@click.argument("scenario", type=_FILE)
+@click.argument("scenario", type=FILE)
 @click.pass_context
 def check(context: click.Context, scenario: Path) -> None:
     """Report what is wrong or doubtful in SCENARIO, all at once.
@@ -157,7 +151,7 @@ def check(context: click.Context, scenario: Path) -> None:
 
 
 @main.command()
-@click.argument("scenario", type=_FILE)
+@click.argument("scenario", type=FILE)
 @click.argument("line")
 @click.option(
     "--depth",

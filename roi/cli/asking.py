@@ -6,23 +6,17 @@ from pathlib import Path
 
 import click
 
-_FILE = click.Path(path_type=Path)
+from roi.cli.options import FILE, json_option
 
 
 @click.command()
-@click.argument("scenario", type=_FILE)
+@click.argument("scenario", type=FILE)
 @click.option(
     "--by",
     metavar="KEY",
     help="Vary this input instead of plates a month, such as grades.prepress.wage.",
 )
-@click.option(
-    "--json",
-    "json_output",
-    type=_FILE,
-    metavar="OUT.json",
-    help="Write every crossing, unrounded, as JSON too.",
-)
+@json_option("Write every crossing, unrounded, as JSON too.")
 @click.pass_context
 def breakeven(context: click.Context, scenario: Path, by: str | None, json_output: Path | None) -> None:
     """Find where one method of SCENARIO becomes cheaper than another.
@@ -37,14 +31,8 @@ def breakeven(context: click.Context, scenario: Path, by: str | None, json_outpu
 
 
 @click.command()
-@click.argument("scenario", type=_FILE)
-@click.option(
-    "--json",
-    "json_output",
-    type=_FILE,
-    metavar="OUT.json",
-    help="Write every figure, unrounded, as JSON too.",
-)
+@click.argument("scenario", type=FILE)
+@json_option("Write every figure, unrounded, as JSON too.")
 @click.pass_context
 def sensitivity(context: click.Context, scenario: Path, json_output: Path | None) -> None:
     """Show what the answer for SCENARIO depends on.
@@ -58,7 +46,7 @@ def sensitivity(context: click.Context, scenario: Path, json_output: Path | None
 
 
 @click.command()
-@click.argument("scenario", type=_FILE)
+@click.argument("scenario", type=FILE)
 @click.option(
     "--draws",
     type=click.IntRange(100, 2_000_000),
@@ -74,13 +62,7 @@ def sensitivity(context: click.Context, scenario: Path, json_output: Path | None
 @click.option(
     "--shape", type=click.Choice(["pert", "triangular"]), help="How inputs spread over their ranges."
 )
-@click.option(
-    "--json",
-    "json_output",
-    type=_FILE,
-    metavar="OUT.json",
-    help="Write every figure, unrounded, as JSON too.",
-)
+@json_option("Write every figure, unrounded, as JSON too.")
 @click.pass_context
 def risk(
     context: click.Context,
@@ -103,14 +85,8 @@ def risk(
 
 
 @click.command()
-@click.argument("scenario", type=_FILE)
-@click.option(
-    "--json",
-    "json_output",
-    type=_FILE,
-    metavar="OUT.json",
-    help="Write everything found, unrounded, as JSON too.",
-)
+@click.argument("scenario", type=FILE)
+@json_option()
 @click.pass_context
 def stress(context: click.Context, scenario: Path, json_output: Path | None) -> None:
     """Try harsh things on SCENARIO, one at a time.
@@ -124,15 +100,9 @@ def stress(context: click.Context, scenario: Path, json_output: Path | None) -> 
 
 
 @click.command()
-@click.argument("scenario", type=_FILE)
+@click.argument("scenario", type=FILE)
 @click.option("--full", is_flag=True, help="Compare at full cost instead of in cash.")
-@click.option(
-    "--json",
-    "json_output",
-    type=_FILE,
-    metavar="OUT.json",
-    help="Write every input, unrounded, as JSON too.",
-)
+@json_option("Write every input, unrounded, as JSON too.")
 @click.pass_context
 def switching(context: click.Context, scenario: Path, full: bool, json_output: Path | None) -> None:
     """Find how far each input of SCENARIO alone must go to turn the answer.
@@ -146,21 +116,15 @@ def switching(context: click.Context, scenario: Path, full: bool, json_output: P
 
 
 @click.command()
-@click.argument("scenario", type=_FILE)
+@click.argument("scenario", type=FILE)
 @click.option(
     "-o",
     "--output",
-    type=_FILE,
+    type=FILE,
     metavar="OUT.toml",
     help="Write the list as a scenario with blanks to fill in, beside SCENARIO.",
 )
-@click.option(
-    "--json",
-    "json_output",
-    type=_FILE,
-    metavar="OUT.json",
-    help="Write the list, unrounded, as JSON too.",
-)
+@json_option("Write the list, unrounded, as JSON too.")
 @click.option(
     "--most", default=25, show_default=True, type=click.IntRange(1), help="How many inputs to list at most."
 )
@@ -187,18 +151,12 @@ def confirm(
 
 
 @click.command()
-@click.argument("scenario", type=_FILE)
+@click.argument("scenario", type=FILE)
 @click.argument("text", metavar="CLAIM")
 @click.option(
     "--method", metavar="NAME", help="The method it is about; else the one named, or the cheapest other one."
 )
-@click.option(
-    "--json",
-    "json_output",
-    type=_FILE,
-    metavar="OUT.json",
-    help="Write every input, unrounded, as JSON too.",
-)
+@json_option("Write every input, unrounded, as JSON too.")
 @click.option(
     "--most", default=15, show_default=True, type=click.IntRange(1), help="How many inputs to show at most."
 )
@@ -225,7 +183,7 @@ def claim(
 
 
 @click.command()
-@click.argument("scenario", type=_FILE)
+@click.argument("scenario", type=FILE)
 @click.option(
     "--owned",
     metavar="METHOD,METHOD",
@@ -233,13 +191,7 @@ def claim(
     "SCENARIO states, else every two and three of its methods.",
 )
 @click.option("--names", is_flag=True, help="Show the job numbers of forms, on the screen and in JSON.")
-@click.option(
-    "--json",
-    "json_output",
-    type=_FILE,
-    metavar="OUT.json",
-    help="Write everything found, unrounded, as JSON too.",
-)
+@json_option()
 @click.pass_context
 def mix(
     context: click.Context, scenario: Path, owned: str | None, names: bool, json_output: Path | None

@@ -6,13 +6,12 @@ from pathlib import Path
 
 import click
 
+from roi.cli.options import FILE, json_option
 from roi.cli.question_options import by_option, question_options
-
-_FILE = click.Path(path_type=Path)
 
 
 @click.command()
-@click.argument("folder", type=_FILE)
+@click.argument("folder", type=FILE)
 @click.option(
     "--workbook", is_flag=True, help="Write a workbook to fill in, shop.xlsx, instead of shop.toml."
 )
@@ -31,15 +30,9 @@ def new(context: click.Context, /, folder: Path, workbook: bool, ask: bool, **an
 
 
 @click.command()
-@click.argument("first", metavar="A", type=_FILE)
-@click.argument("second", metavar="B", type=_FILE)
-@click.option(
-    "--json",
-    "json_output",
-    type=_FILE,
-    metavar="OUT.json",
-    help="Write everything that differs, unrounded, as JSON too.",
-)
+@click.argument("first", metavar="A", type=FILE)
+@click.argument("second", metavar="B", type=FILE)
+@json_option("Write everything that differs, unrounded, as JSON too.")
 @click.pass_context
 def diff(context: click.Context, first: Path, second: Path, json_output: Path | None) -> None:
     """Tell what differs between the scenarios or workbooks A and B.
@@ -53,20 +46,14 @@ def diff(context: click.Context, first: Path, second: Path, json_output: Path | 
 
 
 @click.command()
-@click.argument("scenario", type=_FILE)
-@click.argument("ledger", type=_FILE, required=False)
+@click.argument("scenario", type=FILE)
+@click.argument("ledger", type=FILE, required=False)
 @click.option(
     "--year",
     metavar="FROM..TO",
     help="The ledger's year, such as 2025-08..2026-07; else that of [ledger] in SCENARIO, or of its log.",
 )
-@click.option(
-    "--json",
-    "json_output",
-    type=_FILE,
-    metavar="OUT.json",
-    help="Write everything found, unrounded, as JSON too.",
-)
+@json_option()
 @click.pass_context
 def reconcile(
     context: click.Context, scenario: Path, ledger: Path | None, year: str | None, json_output: Path | None
@@ -85,7 +72,7 @@ def reconcile(
 
 
 @click.command()
-@click.argument("scenario", type=_FILE)
+@click.argument("scenario", type=FILE)
 @click.option(
     "--year",
     type=int,
@@ -104,14 +91,8 @@ def reconcile(
     metavar="ID",
     help="The method that is switched to; else the cheapest of those that are not in use.",
 )
-@click.option("-o", "--output", type=_FILE, metavar="OUT.xlsx", required=True, help="The workbook to write.")
-@click.option(
-    "--json",
-    "json_output",
-    type=_FILE,
-    metavar="OUT.json",
-    help="Write every figure, unrounded, as JSON too.",
-)
+@click.option("-o", "--output", type=FILE, metavar="OUT.xlsx", required=True, help="The workbook to write.")
+@json_option("Write every figure, unrounded, as JSON too.")
 @click.pass_context
 def budget(
     context: click.Context,
@@ -136,18 +117,18 @@ def budget(
 
 
 @click.command()
-@click.argument("scenario", type=_FILE)
+@click.argument("scenario", type=FILE)
 @click.option(
     "-o",
     "--output",
-    type=_FILE,
+    type=FILE,
     metavar="OUT.html",
     required=True,
     help="The page to write: one file, whole in itself.",
 )
 @click.option(
     "--charts",
-    type=_FILE,
+    type=FILE,
     metavar="FOLDER",
     help="Write its charts, and those of cost by year and by family, as SVG and PNG files too. The folder is made "
     "where there is none.",
