@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 from roi.answers.breakeven import HORIZON, BreakEven, as_json, break_even, sentences, told
 from roi.answers.compare import horizon
-from roi.cli.output import input_files, problems_of, text_writer, write_all
+from roi.cli.output import check_json, write_json
 from roi.cli.reading import DONE, Progress, count, reckon, refuse, say, wrapped
 from roi.model.study import Study
 from roi.scenario.problems import BadInput
@@ -19,17 +18,13 @@ def run(scenario: Path, by: str | None, json_output: Path | None) -> int:
     """Read, reckon, seek, write, print; the exit code."""
     try:
         with Progress() as progress:
-            if json_output is not None and (
-                problems := problems_of("--json", json_output, ".json", input_files(scenario))
-            ):
-                raise BadInput(problems)
+            check_json(json_output, scenario)
             study, values = reckon(scenario, progress)
             progress.step("Seeking where costs cross")
             found = break_even(study, by)
             said = sentences(study, found)
             if json_output is not None:
-                text = json.dumps(as_json(found), indent=2, ensure_ascii=False, allow_nan=False)
-                write_all([(json_output, text_writer(text + "\n"))])
+                write_json(json_output, as_json(found))
     except BadInput as bad:
         return refuse(bad.problems)
     say(wrapped(study.scenario.name), bold=True)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Any
 
 from roi.answers.budget import CAUTION, as_json, budget_of
-from roi.cli.output import Writer, input_files, problems_of, text_writer, write_all
+from roi.cli.output import Writer, input_files, json_writer, problems_of, write_all
 from roi.cli.reading import DONE, WANTING, Progress, read_any, refuse, say, wrapped
 from roi.cli.sensitivity import aligned
 from roi.engine.words import fixed
@@ -39,8 +38,7 @@ def run(
 
             results: list[tuple[Path, Writer]] = [(output, workbook)]
             if json_output is not None:
-                text = json.dumps(found, indent=2, ensure_ascii=False, allow_nan=False)
-                results.append((json_output, text_writer(text + "\n")))
+                results.append((json_output, json_writer(found)))
             progress.step("Writing the workbook")
             write_all(results)
     except BadInput as bad:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import textwrap
 from pathlib import Path
 
 from roi.answers.claim_words import as_json, sentences
 from roi.answers.claims import Needed, needed, read
 from roi.answers.searched import DIGITS, rounded_away, told, told_turning
-from roi.cli.output import input_files, problems_of, text_writer, write_all
+from roi.cli.output import check_json, write_json
 from roi.cli.reading import DONE, Progress, reckon, refuse, say, wrapped
 from roi.cli.sensitivity import aligned
 from roi.scenario.problems import BadInput
@@ -22,16 +21,12 @@ def run(scenario: Path, text: str, method: str | None, json_output: Path | None,
     """Read, reckon, seek, write, print; the exit code."""
     try:
         with Progress() as progress:
-            if json_output is not None and (
-                problems := problems_of("--json", json_output, ".json", input_files(scenario))
-            ):
-                raise BadInput(problems)
+            check_json(json_output, scenario)
             study, _ = reckon(scenario, progress)
             progress.step("Seeking what would have to be true")
             found = needed(study, read(text, study.scenario.currency), method)
             if json_output is not None:
-                plain = json.dumps(as_json(study, found), indent=2, ensure_ascii=False, allow_nan=False)
-                write_all([(json_output, text_writer(plain + "\n"))])
+                write_json(json_output, as_json(study, found))
     except BadInput as bad:
         return refuse(bad.problems)
     say(wrapped(study.scenario.name), bold=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -12,7 +11,7 @@ from roi.answers.compare import as_json
 from roi.answers.mistakes import beside_the_verdict
 from roi.answers.reconcile_words import baseline
 from roi.answers.verdict import sentences
-from roi.cli.output import Writer, input_files, problems_of, text_writer, write_all
+from roi.cli.output import Writer, input_files, json_writer, problems_of, write_all
 from roi.cli.reading import DONE, WANTING, Progress, count, reckon, refuse, say, wrapped
 from roi.engine.words import fixed
 from roi.scenario.problems import BadInput, Problem
@@ -51,8 +50,7 @@ def run(scenario: Path, output: Path, json_output: Path | None, template: str, l
 
             results.append((output, workbook))
             if json_output is not None:
-                text = json.dumps(found, indent=2, ensure_ascii=False, allow_nan=False)
-                results.append((json_output, text_writer(text + "\n")))
+                results.append((json_output, json_writer(found)))
             progress.step("Writing the workbook")
             write_all(results)
     except BadInput as bad:

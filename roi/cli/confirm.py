@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import textwrap
 from collections.abc import Sequence
 from pathlib import Path
@@ -10,7 +9,7 @@ from pathlib import Path
 from roi.answers.blanks import overlay
 from roi.answers.confirming import ToConfirm, as_json, errors_of_knowing, to_confirm, worth_of_knowing
 from roi.answers.searched import best_shown, told
-from roi.cli.output import input_files, problems_of, text_writer, write_all
+from roi.cli.output import input_files, json_writer, problems_of, text_writer, write_all
 from roi.cli.reading import DONE, Progress, count, reckon, refuse, say, wrapped
 from roi.cli.sensitivity import aligned
 from roi.engine.words import fixed
@@ -33,13 +32,8 @@ def run(scenario: Path, json_output: Path | None, output: Path | None, most: int
                 every = to_confirm(study, worth_of_knowing(study), errors_of_knowing(study))
             found, results = every[:most], []
             if json_output is not None:
-                text = json.dumps(
-                    as_json(study, found, "worth_of_knowing" if drawn else "loss_if_wrong"),
-                    indent=2,
-                    ensure_ascii=False,
-                    allow_nan=False,
-                )
-                results.append((json_output, text_writer(text + "\n")))
+                basis = "worth_of_knowing" if drawn else "loss_if_wrong"
+                results.append((json_output, json_writer(as_json(study, found, basis))))
             if output is not None:
                 results.append((output, text_writer(overlay(study.scenario, found))))
             write_all(results)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Any
 
 from roi.answers.what_changed import Changed, as_json, what_changed
-from roi.cli.output import input_files, problems_of, text_writer, write_all
+from roi.cli.output import input_files, problems_of, write_json
 from roi.cli.reading import DONE, WANTING, Progress, count, reckon, refuse, say, wrapped
 from roi.engine.words import fixed
 from roi.scenario.problems import BadInput, Problem
@@ -23,10 +22,7 @@ def run(first: Path, second: Path, json_output: Path | None) -> int:
             sides = [_reckoned(path, progress) for path in (first, second)]
             found = what_changed(sides[0], sides[1])
             if json_output is not None:
-                text = json.dumps(
-                    as_json(found, (str(first), str(second))), indent=2, ensure_ascii=False, allow_nan=False
-                )
-                write_all([(json_output, text_writer(text + "\n"))])
+                write_json(json_output, as_json(found, (str(first), str(second))))
     except BadInput as bad:
         return refuse(bad.problems)
     _print(found, first, second)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -10,7 +9,7 @@ from roi.answers.assigned import Assignment
 from roi.answers.far import Far
 from roi.answers.mixed import Mixed, mixed
 from roi.answers.mixed_words import as_json, sentences
-from roi.cli.output import input_files, problems_of, text_writer, write_all
+from roi.cli.output import check_json, write_json
 from roi.cli.reading import DONE, Progress, reckon, refuse, say, wrapped
 from roi.cli.sensitivity import aligned
 from roi.engine.words import fixed
@@ -26,17 +25,13 @@ def run(scenario: Path, owned: str | None, names: bool, json_output: Path | None
     """Read, reckon, try, write, print; the exit code."""
     try:
         with Progress() as progress:
-            if json_output is not None and (
-                problems := problems_of("--json", json_output, ".json", input_files(scenario))
-            ):
-                raise BadInput(problems)
+            check_json(json_output, scenario)
             study, values = reckon(scenario, progress)
             together = [name.strip() for name in owned.split(",")] if owned is not None else []
             found = mixed(study, values, together, progress.step)
             if json_output is not None:
                 told = as_json(found, names=names)
-                text = json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False)
-                write_all([(json_output, text_writer(text + "\n"))])
+                write_json(json_output, told)
     except BadInput as bad:
         return refuse(bad.problems)
     say(wrapped(study.scenario.name), bold=True)

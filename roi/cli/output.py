@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import tempfile
 from collections.abc import Callable, Iterable
@@ -62,6 +63,12 @@ def problems_of(option: str, path: Path, ending: str, inputs: Iterable[Path]) ->
     return found
 
 
+def check_json(path: Path | None, scenario: Path) -> None:
+    """Refuse a place for JSON before anything is reckoned, if one is named. Raises BadInput."""
+    if path is not None and (problems := problems_of("--json", path, ".json", input_files(scenario))):
+        raise BadInput(problems)
+
+
 def write_all(results: Iterable[tuple[Path, Writer]]) -> None:
     """Write every result aside, then move all in place: a failure leaves old files whole. Raises BadInput."""
     made: list[tuple[Path, Path]] = []
@@ -96,6 +103,16 @@ def text_writer(text: str) -> Writer:
         return path.write_text(text, encoding="utf-8")
 
     return write
+
+
+def json_writer(found: object) -> Writer:
+    """What writes plain values as JSON. A number that is none is a fault of ours, and raises ValueError."""
+    return text_writer(json.dumps(found, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
+
+
+def write_json(path: Path, found: object) -> None:
+    """Write one result as JSON. Raises BadInput."""
+    write_all([(path, json_writer(found))])
 
 
 def _same(path: Path, other: Path) -> bool:

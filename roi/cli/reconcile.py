@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import textwrap
 from dataclasses import replace
 from pathlib import Path
@@ -10,7 +9,7 @@ from pathlib import Path
 from roi.answers.reconcile import Closing, Reconciliation, closings, reconcile
 from roi.answers.reconcile_words import SPREAD, as_json, closing, how_read, not_compared, outcome, told_share
 from roi.answers.searched import told as told_value
-from roi.cli.output import input_files, problems_of, text_writer, write_all
+from roi.cli.output import input_files, problems_of, write_json
 from roi.cli.reading import DONE, WANTING, Progress, count, reckon, refuse, say, told, wrapped
 from roi.cli.sensitivity import aligned
 from roi.engine.words import fixed
@@ -39,10 +38,7 @@ def run(scenario: Path, ledger: Path | None, year: str | None, json_output: Path
             found = reconcile(study, books)
             closed = closings(study, found)
             if json_output is not None:
-                plain = json.dumps(
-                    as_json(study, found, closed), indent=2, ensure_ascii=False, allow_nan=False
-                )
-                write_all([(json_output, text_writer(plain + "\n"))])
+                write_json(json_output, as_json(study, found, closed))
     except BadInput as bad:
         return refuse(bad.problems)
     _print(study.scenario, found, closed)

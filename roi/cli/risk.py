@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import textwrap
 from collections.abc import Sequence
 from dataclasses import replace
@@ -11,7 +10,7 @@ from pathlib import Path
 from roi.answers.risk import SHARE_POINTS, risk
 from roi.answers.risk_results import Risk
 from roi.answers.risk_words import as_json, sentences, told_share, why_no_shares, worth_telling
-from roi.cli.output import input_files, problems_of, text_writer, write_all
+from roi.cli.output import check_json, write_json
 from roi.cli.reading import DONE, Progress, reckon, refuse, say, wrapped
 from roi.cli.sensitivity import aligned
 from roi.engine.words import fixed
@@ -29,10 +28,7 @@ def run(
     """Read, reckon, draw, write, print; the exit code."""
     try:
         with Progress() as progress:
-            if json_output is not None and (
-                problems := problems_of("--json", json_output, ".json", input_files(scenario))
-            ):
-                raise BadInput(problems)
+            check_json(json_output, scenario)
             study, _ = reckon(scenario, progress)
             settings = risk_settings(study.scenario)
             stated = {"draws": draws, "seed": seed, "shape": shape}
@@ -43,8 +39,7 @@ def run(
 
             found = risk(study, settings, shares=SHARE_POINTS, progress=tell)
             if json_output is not None:
-                text = json.dumps(as_json(study, found), indent=2, ensure_ascii=False, allow_nan=False)
-                write_all([(json_output, text_writer(text + "\n"))])
+                write_json(json_output, as_json(study, found))
     except BadInput as bad:
         return refuse(bad.problems)
     _print(study, found)

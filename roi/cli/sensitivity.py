@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import shutil
 import textwrap
 from collections.abc import Sequence
 from pathlib import Path
 
 from roi.answers.sensitivity import Grid, Map, Sensitivity, Side, Tried, as_json, sensitivity
-from roi.cli.output import input_files, problems_of, text_writer, write_all
+from roi.cli.output import check_json, write_json
 from roi.cli.reading import DONE, WIDTH, Progress, reckon, refuse, say, wrapped
 from roi.engine.words import fixed
 from roi.model.study import Study
@@ -27,16 +26,12 @@ def run(scenario: Path, json_output: Path | None) -> int:
     """Read, reckon, try, write, print; the exit code."""
     try:
         with Progress() as progress:
-            if json_output is not None and (
-                problems := problems_of("--json", json_output, ".json", input_files(scenario))
-            ):
-                raise BadInput(problems)
+            check_json(json_output, scenario)
             study, values = reckon(scenario, progress)
             progress.step("Trying the inputs over their ranges")
             found = sensitivity(study, values)
             if json_output is not None:
-                text = json.dumps(as_json(study, found), indent=2, ensure_ascii=False, allow_nan=False)
-                write_all([(json_output, text_writer(text + "\n"))])
+                write_json(json_output, as_json(study, found))
     except BadInput as bad:
         return refuse(bad.problems)
     _Printer(study, found).print()

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from roi.answers.side_by_side import LETTERS, LinedUp, found, lined_up, refused, verdicts
 from roi.cli.compare import check_files, payback
-from roi.cli.output import Writer, input_files, text_writer, write_all
+from roi.cli.output import Writer, input_files, json_writer, write_all
 from roi.cli.reading import DONE, WANTING, Progress, count, reckon, refuse, say, wrapped
 from roi.engine.words import fixed
 from roi.scenario.problems import BadInput, Problem
@@ -111,8 +110,7 @@ def _write(
 
         results.append((output, workbook))
     if json_output is not None:
-        text = json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False)
-        results.append((json_output, text_writer(text + "\n")))
+        results.append((json_output, json_writer(data)))
     write_all(results)
     return [path for path, _ in results]
 

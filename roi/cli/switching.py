@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import textwrap
 from pathlib import Path
 
 from roi.answers.searched import told, told_turning
 from roi.answers.switching import SwitchingValues, switching_values
 from roi.answers.switching_words import as_json, sentences, turning_points
-from roi.cli.output import input_files, problems_of, text_writer, write_all
+from roi.cli.output import check_json, write_json
 from roi.cli.reading import DONE, Progress, reckon, refuse, say, wrapped
 from roi.cli.sensitivity import aligned
 from roi.model.study import Study
@@ -23,16 +22,12 @@ def run(scenario: Path, json_output: Path | None, full: bool) -> int:
     """Read, reckon, search, write, print; the exit code."""
     try:
         with Progress() as progress:
-            if json_output is not None and (
-                problems := problems_of("--json", json_output, ".json", input_files(scenario))
-            ):
-                raise BadInput(problems)
+            check_json(json_output, scenario)
             study, _ = reckon(scenario, progress)
             progress.step("Searching every input")
             found = switching_values(study, "full" if full else "cash")
             if json_output is not None:
-                text = json.dumps(as_json(study, found), indent=2, ensure_ascii=False, allow_nan=False)
-                write_all([(json_output, text_writer(text + "\n"))])
+                write_json(json_output, as_json(study, found))
     except BadInput as bad:
         return refuse(bad.problems)
     say(wrapped(study.scenario.name), bold=True)
