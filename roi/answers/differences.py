@@ -174,7 +174,9 @@ def _alike(one: WorkLog, other: WorkLog) -> bool:
     for work in (one, other):
         keys = np.column_stack([getattr(work, name).astype(float) for name in kinds])
         rows, which = np.unique(keys, axis=0, return_inverse=True)
-        amounts = [np.bincount(which.reshape(-1), w, len(rows)) for w in (work.weight, work.weight * work.good)]
+        amounts = [
+            np.bincount(which.reshape(-1), w, len(rows)) for w in (work.weight, work.weight * work.good)
+        ]
         sums.append(np.column_stack([rows, *amounts]))
     a, b = sums
     return a.shape == b.shape and bool(np.allclose(a, b, rtol=_KEPT, atol=_KEPT))
@@ -206,4 +208,13 @@ def _plain(value: Any) -> str:
     return clean(", ".join(map(str, value)) if isinstance(value, list) else value) or ABSENT
 
 
-__all__ = ["ABSENT", "ALL_PARTS", "PARTS", "Differences", "InputDifference", "TextDifference", "differences", "section_of"]
+__all__ = [
+    "ABSENT",
+    "ALL_PARTS",
+    "PARTS",
+    "Differences",
+    "InputDifference",
+    "TextDifference",
+    "differences",
+    "section_of",
+]

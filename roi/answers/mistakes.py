@@ -215,7 +215,8 @@ def unknown_rulings(case: Case) -> Iterator[Problem]:
     limits = [
         stated.best
         for m in case.study.scenario.methods
-        if m.makes_plates and (stated := case.study.scenario.stated("methods", m.id, "ruling_limit")) is not None
+        if m.makes_plates
+        and (stated := case.study.scenario.stated("methods", m.id, "ruling_limit")) is not None
     ]
     # A summary states its fine work apart: only a method for coarse work asks how fine the rest is.
     summary = work.rows_read == 0

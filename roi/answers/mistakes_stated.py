@@ -86,4 +86,10 @@ def switching_left_out(case: Case) -> Iterator[Problem]:
         )
 
 
-__all__ = ["after_the_years", "idles_above_running", "nothing_goes_elsewhere", "stated_for_nothing", "switching_left_out"]
+__all__ = [
+    "after_the_years",
+    "idles_above_running",
+    "nothing_goes_elsewhere",
+    "stated_for_nothing",
+    "switching_left_out",
+]

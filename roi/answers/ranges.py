@@ -113,9 +113,13 @@ def how_close(ranges: Ranges) -> str:
     if not np.isfinite(ranges.lead):
         return "No second method can do the work, so no range makes another the cheapest."
     if not full:
-        return "No single input, within its range, makes another method the cheapest, in cash or at full cost."
+        return (
+            "No single input, within its range, makes another method the cheapest, in cash or at full cost."
+        )
     also = f"{full} would" if full > 1 else "one would"
-    return f"In cash no single input, within its range, makes another method the cheapest; at full cost {also}."
+    return (
+        f"In cash no single input, within its range, makes another method the cheapest; at full cost {also}."
+    )
 
 
 def told(end: End, leader: str, currency: str) -> str:

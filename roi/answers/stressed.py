@@ -104,12 +104,12 @@ def stressed(study: Study, stresses: Sequence[Stress]) -> Stressed:
     one = column.line("One turns it", "1", opposite(none) * at_least(1, count))
     possible = column.line("Some method can do the work", "1", at_least(study.comparison.number_feasible, 1))
     several = column.line("Several turn it", "1", at_least(count, constant(2, "1")))
-    many = f" of these {len(stresses)} stresses make"
+    many = f"of these {len(stresses)} stresses make"
     sentence = Sentence(
         "Under stress",
         (
             Choice(none, "None", Choice(one, "One")),
-            Number(count, 0, "", "", several),
+            Number(count, 0, "", " ", several),  # the space of an absent piece parts the words otherwise
             Choice(several, f"{many} ", f"{many}s "),
             Words("another method cheaper than "),
             Name(rows["present"], rows["cheapest_at"]),

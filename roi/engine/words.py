@@ -69,7 +69,9 @@ class Choice:
     no: str | Choice = " "
 
     def told(self, say: Callable[[str], str]) -> Choice:
-        return Choice(self.flag, say(self.yes), say(self.no) if isinstance(self.no, str) else self.no.told(say))
+        return Choice(
+            self.flag, say(self.yes), say(self.no) if isinstance(self.no, str) else self.no.told(say)
+        )
 
     def say(self, values: Values) -> str:
         if values[self.flag].flat[0] == 1:

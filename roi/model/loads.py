@@ -47,7 +47,11 @@ def _kept(scenario: Scenario) -> Loads:
     plates, area = float(work.weight @ work.plates), float((work.weight * work.plates) @ areas)
 
     def part(now: float, kept: Floats) -> float:
-        ratio = now * work.per_year / float(work.loads.days @ kept) if work.loads is not None and kept.any() else 1.0
+        ratio = (
+            now * work.per_year / float(work.loads.days @ kept)
+            if work.loads is not None and kept.any()
+            else 1.0
+        )
         return 1.0 if abs(ratio - 1) < 1e-9 else ratio
 
     shares = part(plates, work.loads.plates), part(area, work.loads.area)

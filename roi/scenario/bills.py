@@ -30,7 +30,9 @@ def priced_as_water(values: Mapping[Key, Raw], inputs: Mapping[Key, StatedInput]
 
 def leave_out_catch_alls(values: dict[Key, Raw]) -> None:
     """Take out the shipped yearly sum of a stream's tests and papers where the shop states any of them by itself."""
-    for key in [k for k in values if len(k) == 5 and k[2] == "streams" and k[-1] == "yearly" and values[k].default]:
+    for key in [
+        k for k in values if len(k) == 5 and k[2] == "streams" and k[-1] == "yearly" and values[k].default
+    ]:
         parts = (values.get((*key[:-1], name)) for name in ("registration", "tests", "manifest"))
         if any(raw is not None and not raw.default for raw in parts):
             del values[key]

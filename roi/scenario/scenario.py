@@ -205,9 +205,7 @@ def year_begins(inputs: dict[Key, StatedInput]) -> int:
     return 1 if stated is None else round(stated.best)
 
 
-def _ledger(
-    layers: Layers, begins: int, problems: list[Problem]
-) -> tuple[LedgerSpec | None, Ledger | None]:
+def _ledger(layers: Layers, begins: int, problems: list[Problem]) -> tuple[LedgerSpec | None, Ledger | None]:
     if "ledger" not in layers.whole:
         return None, None
     spec, where, folder = layers.whole["ledger"]

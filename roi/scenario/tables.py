@@ -112,7 +112,11 @@ def read_table(
 
 
 def _of_rows(
-    rows: Iterable[Sequence[Cell]], file: str, wanted: Mapping[str, str], where: str, notes: tuple[str, ...] = ()
+    rows: Iterable[Sequence[Cell]],
+    file: str,
+    wanted: Mapping[str, str],
+    where: str,
+    notes: tuple[str, ...] = (),
 ) -> Table:
     numbered = ((number, row) for number, row in enumerate(rows, start=1) if row)
     header = [as_text(cell) for cell in next(numbered, (0, ()))[1]]

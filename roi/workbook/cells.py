@@ -60,7 +60,9 @@ def spoken(sheet: Worksheet, text: str) -> str:
     return text if tongue is None else tongue.say(text, sheet.title)
 
 
-def spoken_lines(sheet: Worksheet, text: str, width: int, indent: str = "", *, hyphens: bool = True) -> list[str]:
+def spoken_lines(
+    sheet: Worksheet, text: str, width: int, indent: str = "", *, hyphens: bool = True
+) -> list[str]:
     """A text in the language of a sheet, in lines of at most so many characters; `indent` begins all but the first."""
     lines = textwrap.wrap(spoken(sheet, text), width, subsequent_indent=indent, break_on_hyphens=hyphens)
     return lines if tongue_of(sheet) is None else [Spoken(line) for line in lines]
@@ -142,9 +144,7 @@ def put_formula(
     return cell
 
 
-def _formula_spoken(
-    tongue: Tongue, place: str, text: str, result: float | str
-) -> tuple[str, float | str]:
+def _formula_spoken(tongue: Tongue, place: str, text: str, result: float | str) -> tuple[str, float | str]:
     """A formula with the texts in it said in a language, and a text that it gives."""
     if isinstance(result, Spoken):
         return text, result

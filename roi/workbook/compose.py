@@ -202,7 +202,14 @@ class _Composer:
         # Among several scenarios sheets are moved to another workbook, which rows kept as text could not follow.
         ready = None if self.prefix else front.ready
         return lambda: write_case_sheet(
-            self.book, column, self.case_sheets, front.values, self.worked, front.results, front.currency, ready
+            self.book,
+            column,
+            self.case_sheets,
+            front.values,
+            self.worked,
+            front.results,
+            front.currency,
+            ready,
         )
 
     def _kept(self) -> list[tuple[str, Callable[[], object]]]:

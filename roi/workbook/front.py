@@ -43,7 +43,8 @@ from roi.workbook.template import Template
 from roi.workbook.tongue import Spoken
 
 _AS_THEY_ARE = (
-    "Names of sheets, keys, statuses and what was stated as a source stay as they are: formulas and the program refer to them."
+    "Names of sheets, keys, statuses and what was stated as a source stay as they are: formulas and the program "
+    "refer to them."
 )
 
 

@@ -58,7 +58,10 @@ def gather(answers: Mapping[str, str]) -> Asked:
     shop |= {"plates": plates, "runs": stand_in(answers, "runs")}
     bare = checked(write(shop, today=today))
     answered = checked(
-        write({**answers, "plates": plates, "runs": answers.get("runs") or stand_in(answers, "runs")}, today=today)
+        write(
+            {**answers, "plates": plates, "runs": answers.get("runs") or stand_in(answers, "runs")},
+            today=today,
+        )
     )
     count = len(sizes_of(shop))
     examples = {

@@ -189,7 +189,9 @@ class Sheets:
     def formulas(self, title: str) -> int:
         """How many formulas a sheet holds."""
         sheet = self._book[title]
-        return len(_FORMULA.findall(_guarded(self.path, lambda: self._book._archive.read(sheet._worksheet_path))))
+        return len(
+            _FORMULA.findall(_guarded(self.path, lambda: self._book._archive.read(sheet._worksheet_path)))
+        )
 
     def _cells(self, title: str, problems: list[Problem]) -> list[tuple[Any, ...]]:
         sheet = self._book[title]

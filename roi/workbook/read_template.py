@@ -111,7 +111,9 @@ class _Reader:
             if name.endswith(".toml"):
                 self.toml.problems += bad.problems
             else:
-                self.wrong("workbook", "language", f"{short(name)} is no language known here", bad.problems[0].mend)
+                self.wrong(
+                    "workbook", "language", f"{short(name)} is no language known here", bad.problems[0].mend
+                )
             return None
 
     def _line(self, table: str, key: str, default: str = "") -> str:
@@ -126,7 +128,12 @@ class _Reader:
         value = self.table("workbook").get(key)
         if value is None or isinstance(value, bool):
             return value
-        self.wrong("workbook", key, f"{short(value)} is neither true nor false", f"write {key} = true or {key} = false")
+        self.wrong(
+            "workbook",
+            key,
+            f"{short(value)} is neither true nor false",
+            f"write {key} = true or {key} = false",
+        )
         return None
 
     def _words_kept_out(self) -> tuple[str, ...]:

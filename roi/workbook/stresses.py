@@ -61,7 +61,7 @@ class _Writer:
                 row,
                 i + 1,
                 head,
-                "Heads" if i + 1 in (_BY, *range(_BEHIND, _COSTS + len(heads))) else "Head",
+                "Heads" if i else "Head",
             )
         row += 1
         put_text(sheet, row, 1, "Nothing: as stated", "Label")
@@ -80,7 +80,7 @@ class _Writer:
             turns = float(self.front.values[found.turns].reshape(-1)[place]) == 1
             body = f'=IF({self.where.cell(found.turns, place)}=1,"turns","holds")'
             said = "turns" if turns else "holds"
-            put_formula(sheet, row, _ANSWER, body, said, "@", self.front.results, "Label")
+            put_formula(sheet, row, _ANSWER, body, said, "@", self.front.results, "Right")
             self._name(row, found.winner, place)
             stays = found.able[self.front.study.scenario.current]
             self._money(row, _BEHIND, found.behind, place, (stays, place))
@@ -96,7 +96,7 @@ class _Writer:
         )
         for i, note in enumerate(notes):
             put_text(sheet, row + 2 + i, 1, note, "Note")
-        for i, width in enumerate((_LABEL, 9, 9, 16, 15, 15, *[13] * len(self.shorts))):
+        for i, width in enumerate((_LABEL, 9, 10, 16, 15, 15, *[13] * len(self.shorts))):
             sheet.column_dimensions[get_column_letter(i + 1)].width = width
         sheet.freeze_panes = sheet.cell(HEAD + 3, 2)
         set_up_page(sheet, head_rows=HEAD + 2)
@@ -126,7 +126,7 @@ class _Writer:
         at = self.where.cell(winner, place)
         text = self.shorts[position - 1] if position else "none"
         body = f'=IF({at}=0,"none",INDEX({self.names},{at}))'
-        put_formula(self.sheet, row, _CHEAPEST, body, text, "@", self.front.results, "Label")
+        put_formula(self.sheet, row, _CHEAPEST, body, text, "@", self.front.results, "Right")
 
     def _ahead(self, row: int, place: int) -> None:
         """What the cheapest is ahead of the next; "none" where no second method can do the work."""

@@ -60,7 +60,9 @@ def test_what_turns_it_is_named_where_it_lies_in_range(tmp_path: Path) -> None:
     quiet = study(tmp_path, priced(60, 0.01) + fine)
     assert could_turn(switching_values(quiet), 1) == []
     said = how_close(quiet).lower()
-    assert said.startswith(("in cash no single input, within its range,", "no single input, within its range,"))
+    assert said.startswith(
+        ("in cash no single input, within its range,", "no single input, within its range,")
+    )
 
 
 def test_what_is_left_to_check_is_counted(tmp_path: Path) -> None:

@@ -35,7 +35,12 @@ POWER = '\n[methods.direct.stations.imager]\npower_idle = "{} kW"\npower_running
 @pytest.mark.parametrize(
     ("rule", "wrong", "right", "words"),
     [
-        (stated_for_nothing, CHANGING_TODAY, CHANGING_TODAY.replace("polyester", "direct"), "nothing here uses it"),
+        (
+            stated_for_nothing,
+            CHANGING_TODAY,
+            CHANGING_TODAY.replace("polyester", "direct"),
+            "nothing here uses it",
+        ),
         (after_the_years, STEP.format(9), STEP.format(7), "year 9 lies beyond the 7 years"),
         (nothing_goes_elsewhere, SHORT.format(300), SHORT.format(600), "no form is short enough"),
         (switching_left_out, FINE, FINE + "\n[shop]\ncount_switches = true\n", "isn't counted: "),

@@ -8,7 +8,17 @@ import pytest
 import roi
 
 PACKAGE = Path(roi.__file__).parent
-ROOMS = ["data", "units", "engine", "scenario", "model", "answers", "workbook", "page", "cli"]  # the lowest first
+ROOMS = [
+    "data",
+    "units",
+    "engine",
+    "scenario",
+    "model",
+    "answers",
+    "workbook",
+    "page",
+    "cli",
+]  # the lowest first
 HEAVY = {"numpy", "numpy_financial", "openpyxl", "pint", "matplotlib", "jinja2"}
 COMMANDS = PACKAGE / "cli" / "__init__.py"
 

@@ -82,8 +82,8 @@ def test_one_further_unit_is_taken_where_it_is_cheaper(plain: Study, small_shop:
 
 def test_stations_as_slow_as_each_other_get_one_more_unit_each(tmp_path: Path) -> None:
     """One more of either alone spares nothing; of both it leaves the overtime of two lines and costs both level payments."""
-    head = SHOP_WITH_BATHS.replace("small = 300", "small = 700") + "\n[shop]\nshift_hours = \"2 h/day\"\n"
-    station = '[methods.direct.stations.{}]\nunits = {}\n'
+    head = SHOP_WITH_BATHS.replace("small = 300", "small = 700") + '\n[shop]\nshift_hours = "2 h/day"\n'
+    station = "[methods.direct.stations.{}]\nunits = {}\n"
     price = 'unit_price = "{} USD"\nunit_life = "8 year"\n'
     counted = "count_plate_overtime = true\n"
 

@@ -179,7 +179,9 @@ def test_every_template_is_found_by_its_name(installed: dict[str, Environment]) 
     """All by the installed package itself; one of those that aren't the default by its command."""
     here = installed["wheel"]
     names = [file.stem for file in TEMPLATES]
-    found = f"from roi.workbook.read_template import load_template as t; print([t(n).reader for n in {names}])"
+    found = (
+        f"from roi.workbook.read_template import load_template as t; print([t(n).reader for n in {names}])"
+    )
     done = here.run("python", "-c", found)
     assert done.returncode == 0 and done.stdout.count(",") == len(names) - 1 > 1, done.stdout + done.stderr
     shop = here.package / "_scenarios" / "ten_answers" / "shop.toml"

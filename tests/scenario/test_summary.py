@@ -57,7 +57,9 @@ def test_shares_come_back_as_stated():
     assert log.ruling_unknown == pytest.approx(0.96 * log.weight.sum())
     stated = read(usual_ruling="133 lpi")
     assert share(stated, stated.ruling == 133) == pytest.approx(0.96) and stated.ruling_unknown == 0
-    assert faults(usual_ruling="175 lpi")[0].startswith("[summary] usual_ruling: \"175 lpi\" is no usual ruling")
+    assert faults(usual_ruling="175 lpi")[0].startswith(
+        '[summary] usual_ruling: "175 lpi" is no usual ruling'
+    )
     assert share(log, log.uv) == pytest.approx(0.1)
     assert share(log, log.confined) == pytest.approx(0.02)
     assert set(log.plates[log.tight]) == {4}

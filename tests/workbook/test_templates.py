@@ -88,7 +88,9 @@ def test_three_are_shipped_and_are_found_by_name_or_file() -> None:
 def test_a_shipped_template_breaks_no_rule(study: Study, tmp_path: Path, name: str) -> None:
     whole = load_template(name)
     # The sheets of cases are the same in every layout; `test_decision` looks at them.
-    template = replace(whole, sheets=tuple(s for s in whole.sheets if s not in ("Break-even", "Sensitivity", "Stresses")))
+    template = replace(
+        whole, sheets=tuple(s for s in whole.sheets if s not in ("Break-even", "Sensitivity", "Stresses"))
+    )
     path = written(study, template, tmp_path)
     assert broken_rules(path) == []
     book = load_workbook(path)
