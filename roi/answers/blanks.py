@@ -57,7 +57,9 @@ def line(one: ToConfirm) -> str:
 
 def _key(stated: StatedInput) -> str:
     names = stated.key.split(".")
-    return ".".join(n if re.fullmatch(r"[A-Za-z0-9_-]+", n) else json.dumps(n) for n in names)
+    return ".".join(
+        n if re.fullmatch(r"[A-Za-z0-9_-]+", n) else json.dumps(n, ensure_ascii=False) for n in names
+    )
 
 
 __all__ = ["BLANK", "line", "overlay"]

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
 
+from roi.answers.few import decimals_of
 from roi.engine.steps import SAMPLES, Trace, Turns
 from roi.engine.words import fixed
 from roi.model.study import Study
@@ -293,11 +294,12 @@ def _capital(text: str) -> str:
 
 
 def told(values: Sequence[float], over: Quantity) -> list[str]:
-    """Values of the quantity for readers: plates whole, others to four digits; more where two would read the same."""
+    """Values of the quantity for readers: plates whole if not few, others to four digits; more where two would read the same."""
     # A step lies a rounding away from the figure it is stated as: six digits tell whether two values differ.
     distinct = len({float(f"{x:.6g}") for x in values})
+    few = decimals_of(over.own) if over.key == VOLUME else 0
     for digits in range(DIGITS, 16):
-        decimals = digits - DIGITS
+        decimals = digits - DIGITS + few
         texts = [fixed(x, decimals) if over.key == VOLUME else _digits(x, digits) for x in values]
         if len(set(texts)) >= distinct:
             break

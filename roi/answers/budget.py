@@ -24,8 +24,9 @@ from roi.answers.budget_year import BudgetYear, budget_year
 from roi.engine.cases import Cases, Trial, Worked, read
 from roi.engine.column import Book, Column, Line
 from roi.engine.evaluate import Values, extend
-from roi.engine.expression import Axis, Leaf, gather
+from roi.engine.expression import Axis, Leaf
 from roi.engine.functions import Array
+from roi.engine.operations import gather
 from roi.engine.words import Sentence
 from roi.model.study import Study, build
 from roi.scenario.problems import BadInput, Problem
@@ -134,7 +135,9 @@ def _problems_of_time(
     problems = []
     if not now <= year <= now + YEARS_AHEAD:
         what = (
-            "is over"
+            "has fewer than four digits"
+            if 0 < year < 1000
+            else "is over"
             if 0 < year < now
             else "is too far ahead: a budget takes the prices and the work as stated today"
             if year > now

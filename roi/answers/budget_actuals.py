@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from roi.answers.budget_months import AXIS, BudgetMonths, Row
 from roi.engine.column import Column, Line
-from roi.engine.expression import Axis, Data, at, at_least, constant, product_sum, total, when
+from roi.engine.expression import Axis, Data
+from roi.engine.operations import at, at_least, constant, product_sum, total, when
 from roi.model.calendar_year import MONTHS
 from roi.model.sheet import add
 

@@ -8,19 +8,8 @@ from roi.answers.budget_actuals import Actuals
 from roi.answers.budget_months import BudgetMonths, Plan, Row
 from roi.answers.checks import NEAR, checks
 from roi.engine.column import Column, Line
-from roi.engine.expression import (
-    Axis,
-    Constant,
-    Data,
-    Expr,
-    absolute,
-    at,
-    at_least,
-    gather,
-    largest,
-    smallest,
-    total,
-)
+from roi.engine.expression import Axis, Constant, Data, Expr
+from roi.engine.operations import absolute, at, at_least, gather, largest, smallest, total
 from roi.model.study import Study
 
 

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 
 from roi.model.study import Study
-from roi.scenario.stated import StatedInput
+from roi.scenario.stated import NO_SOURCE, StatedInput
 
 _NAMES = calendar.month_abbr  # January at 1
 
@@ -26,6 +26,11 @@ class Fiscal:
         """The month at a place from 0, negative before the year: "Aug 2026"."""
         year, month = divmod(self.begins - 1 + place, 12)
         return f"{_NAMES[month + 1]} {self.year + year}"
+
+    def first_day_of(self, place: int) -> str:
+        """The first day of the month at a place, YYYY-MM-DD."""
+        year, month = divmod(self.begins - 1 + place, 12)
+        return f"{self.year + year:04d}-{month + 1:02d}-01"
 
     @property
     def last_day(self) -> str:
@@ -55,14 +60,23 @@ def _quotes(study: Study, fiscal: Fiscal, today: str) -> list[Dated]:
     due = sorted(
         (s for s in stated if s.valid_until <= fiscal.last_day), key=lambda s: (s.valid_until, s.key)
     )
-    return [
-        Dated("quote", s.valid_until, f"{s.label}: {_run_out(s, today)}, {s.source or 'no source'}")
-        for s in due
-    ]
+    month = study.scenario.stated("leaving", "month")
+    switch = 0 if month is None else round(month.best)
+    found = []
+    for s in due:
+        source = f", {s.source}" if s.source not in ("", NO_SOURCE) else ""
+        found.append(
+            Dated("quote", s.valid_until, f"{s.label}: {_run_out(s, today, fiscal, switch)}{source}")
+        )
+    return found
 
 
-def _run_out(stated: StatedInput, today: str) -> str:
-    return "has run out" if stated.valid_until < today else "runs out then; order or ask again before"
+def _run_out(stated: StatedInput, today: str, fiscal: Fiscal, switch: int) -> str:
+    if stated.valid_until < today:
+        return "has run out"
+    if stated.valid_until < fiscal.first_day_of(switch):
+        return f"runs out before the switch at the start of {fiscal.month(switch)}; order before it does, or ask for longer"
+    return "runs out then; order or ask again before"
 
 
 def _rises(study: Study, fiscal: Fiscal) -> list[Dated]:
@@ -89,6 +103,13 @@ def _notice(study: Study, fiscal: Fiscal) -> list[Dated]:
     if notice is None or month is None or not notice.best:
         return []
     months, switch = notice.best * notice.factor, round(month.best)
+    if months > switch:
+        # As the reckoning counts (model.dues): notice begins with the year, and what of it is left at the switch is paid.
+        what = (
+            f"The {months:g} months of notice count from the start of this month: {months - switch:g} of them lie after the "
+            f"switch at the start of {fiscal.month(switch)} and are paid"
+        )
+        return [Dated("notice", fiscal.month(0), what)]
     # Whole months: notice given within a month counts from its end.
     by = fiscal.month(switch - 1 - math.ceil(months))
     what = f"Last month to give the {months:g} months of notice, to leave the old method at the start of {fiscal.month(switch)}"

@@ -17,12 +17,8 @@ from roi.answers.budget_year import BudgetYear
 from roi.engine.cases import Reading, Trial
 from roi.engine.column import Column, Line
 from roi.engine.evaluate import needed
-from roi.engine.expression import (
-    Axis,
-    Constant,
-    Data,
-    Expr,
-    Input,
+from roi.engine.expression import Axis, Constant, Data, Expr, Input
+from roi.engine.operations import (
     at,
     at_least,
     constant,

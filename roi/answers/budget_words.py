@@ -5,9 +5,12 @@ from __future__ import annotations
 from roi.answers.budget_dates import Fiscal
 from roi.answers.budget_months import AXIS, BudgetMonths
 from roi.engine.column import Column, Line
-from roi.engine.expression import Axis, Data, absolute, at, at_least, largest, opposite, pick, position_of
+from roi.engine.expression import Axis, Constant, Data
+from roi.engine.operations import absolute, at, at_least, largest, opposite, pick, position_of
 from roi.engine.words import Choice, Name, Number, Sentence, Words
 from roi.model.study import Study
+
+_ALIKE = Constant(1).during("currency")
 
 
 def calendar(study: Study, months: BudgetMonths, fiscal: Fiscal) -> tuple[Column, Line, Line]:
@@ -52,6 +55,20 @@ def words(
         for p in months.plans
     ]
     worst = [column.line(f"{p.way.label}: dearest month", "1", pick(position, p.worst)) for p in months.plans]
+    # Within a unit of currency of their mean all months are told as alike.
+    mean = [
+        column.line(f"{p.way.label}: mean of the months", "currency", p.cash[-1].year / len(AXIS))
+        for p in months.plans
+    ]
+    near = [m + _ALIKE for m in mean]
+    even = [
+        column.line(f"{p.way.label}: all months are alike", "1", at_least(most, p.worst_paid))
+        for p, most in zip(months.plans, near, strict=True)
+    ]
+    uneven = [
+        column.line(f"{p.way.label}: one month is dearest", "1", opposite(flag))
+        for p, flag in zip(months.plans, even, strict=True)
+    ]
     apart = column.line("Switching less staying, cash", "currency", paid[1] - paid[0])
     gap = column.line("Difference in cash", "currency", absolute(apart))
     more = column.line("Switching costs more", "1", at_least(apart, 0))
@@ -77,10 +94,11 @@ def words(
         Sentence(
             "Worst month",
             (
-                Words("Most is paid in "),
-                Name(named, worst[0]),
-                Number(staying.worst_paid, 0, f" when staying ({code}", "), in "),
-                Name(named, worst[1]),
+                Choice(even[0], "All months are alike", "Most is paid in "),
+                Name(named, worst[0], uneven[0]),
+                Number(staying.worst_paid, 0, f" when staying ({code}", "), "),
+                Choice(even[1], "all are alike", Choice(even[0], "most is paid in ", "and in ")),
+                Name(named, worst[1], uneven[1]),
                 Number(switching.worst_paid, 0, f" when switching ({code}", ")."),
             ),
         ),

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 from roi.answers.budget_entries import Entry, Parts, Shape, Way
 from roi.engine.column import Column, Line
-from roi.engine.expression import Constant, Expr, at, at_least, constant, larger, opposite
+from roi.engine.expression import Constant, Expr
+from roi.engine.operations import at, at_least, constant, larger, opposite
 from roi.model.backup import has_backup
 from roi.model.equipment import CAPITALISED
 from roi.model.keeping import displaced, keeps_stock
@@ -28,7 +29,12 @@ TAXED = (
     "energy",
 )  # families whose purchases bear VAT; wages, press and room don't here
 CAPITAL, ONE_OFFS, VAT, DEPRECIATION = "capital", "one_offs", "unrecovered_vat", "depreciation"
-_KINDS = {"equipment": "wear and rental", "general": "other"}  # what of a family has these prices
+# What of a family has these prices; a family's own words go first.
+_KINDS = {
+    "equipment": "wear and rental",
+    "general": "other",
+    "equipment.bought_in": "plates bought while a machine is down",
+}
 _NONE = Constant(0).during("currency")
 
 
@@ -131,12 +137,26 @@ class _Builder:
             for group in self.study.shop.growth:
                 parts = [p for sheet, runs in self._runs(way) for p in self._of(sheet, family, group, runs)]
                 if parts:
-                    label = f"{_family(family)}: {_KINDS.get(group, _group(group))}"
+                    label = f"{_family(family)}: {self._kind(family, group)}"
                     subs.append(self._entry(f"{family}.{group}", label, family, parts))
             parts = [part for sub in subs for part in sub.parts]
             yield Entry(
                 family, _family(family), self._account(family), parts, tuple(subs) if len(subs) > 1 else ()
             )
+
+    def _kind(self, family: str, group: str) -> str:
+        """What of a family has a group's prices, in words; other consumables less what is sold, such as used plates as scrap."""
+        words = _KINDS.get(f"{family}.{group}", _KINDS.get(group, _group(group)))
+        if (family, group) != ("consumables", "general"):
+            return words
+        sold = [
+            sheet.has("items", name, "credit")
+            for sheet in (self.old, self.new)
+            for name in sheet.names("items")
+            if sheet.text("items", name, "family") == family
+            and sheet.text("items", name, "growth", default="general") == group
+        ]
+        return ("scrap sold" if all(sold) else f"{words}, less scrap sold") if any(sold) else words
 
     def _holds_vat(self, sheet: MethodSheet, family: str, group: str) -> bool:
         """Whether a price is stated to hold the tax: those of plates bought in, of energy and of the method apart."""

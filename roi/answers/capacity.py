@@ -9,19 +9,8 @@ from dataclasses import dataclass
 
 from roi.engine.column import Column, Line
 from roi.engine.evaluate import Values, extend
-from roi.engine.expression import (
-    Axis,
-    Constant,
-    Expr,
-    at,
-    at_least,
-    gather,
-    larger,
-    largest,
-    opposite,
-    pick,
-    total,
-)
+from roi.engine.expression import Axis, Constant, Expr
+from roi.engine.operations import at, at_least, gather, larger, largest, opposite, pick, total
 from roi.engine.words import Choice, Name, Number, Piece, Sentence, Words
 from roi.model.overtime import is_counted
 from roi.model.sheet import MethodSheet

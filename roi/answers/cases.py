@@ -15,7 +15,8 @@ from roi.answers.ranges import Ranges
 from roi.answers.stress_cases import Stress, stress_cases, stress_keys
 from roi.engine.cases import Trial
 from roi.engine.column import Column, Line
-from roi.engine.expression import Axis, Constant, Data, Expr, Input, at, gather, pick, power
+from roi.engine.expression import Axis, Constant, Data, Expr, Input
+from roi.engine.operations import at, gather, pick, power
 from roi.model.study import Study
 from roi.scenario.stated import StatedInput
 
@@ -178,8 +179,9 @@ class _Builder:
         self, widest: list[StatedInput]
     ) -> tuple[tuple[StatedInput, StatedInput] | None, tuple[Line, Line] | None, list[Trial]]:
         """Two inputs together: those whose ranges cut the lead most, ranges that lie to both sides of the best first."""
+        among = {stated.key for stated in widest}
         order = [end.stated for end in self.ranges.nearest] or widest
-        order = [s for s in order if s in widest]
+        order = [s for s in order if s.key in among]
         order.sort(key=lambda s: not s.low < s.best < s.high)
         if len(order) < 2:
             return None, None, []

@@ -7,19 +7,8 @@ from __future__ import annotations
 
 from roi.engine.column import Column, Line
 from roi.engine.evaluate import Values, extend
-from roi.engine.expression import (
-    Axis,
-    Constant,
-    Data,
-    Expr,
-    absolute,
-    at,
-    at_least,
-    gather,
-    product_sum,
-    smallest,
-    total,
-)
+from roi.engine.expression import Axis, Constant, Data, Expr
+from roi.engine.operations import absolute, at, at_least, gather, product_sum, smallest, total
 from roi.model.sheet import add
 from roi.model.study import Study
 
@@ -49,7 +38,7 @@ def checks(study: Study) -> tuple[Column, Line, Line]:
         ("The month shares add up to one", (total(work.month_share), Constant(1))),
         (
             "Plates by size and plates by press are the same plates",
-            (add([total(p) for p in work.plates]), add([total(p) for p in work.press_plates])),
+            (shop.plates_called, add([total(p) for p in work.press_plates])),
         ),
     ]
     for name, sheet in study.methods.items():

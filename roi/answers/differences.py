@@ -7,8 +7,8 @@ engine's unit. A price stated in two currencies always differs. Nothing is conve
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -21,7 +21,7 @@ from roi.scenario.worklog import FLAGS, WorkLog
 
 ABSENT = "-"
 PARTS = ("value", "low", "high", "status")
-ALL_PARTS = (*PARTS, "source", "date")
+ALL_PARTS = (*PARTS, "source", "date", "valid_until", "by")
 _NOT_STATED = "not stated"
 _SAME = 1e-12  # relative: a number turned from one unit to another is still the same number
 _KEPT = 1e-9  # relative: sums over a job log and over what a workbook keeps of it
@@ -75,6 +75,7 @@ def differences(studies: Sequence[Study], parts: Sequence[str] = PARTS) -> Diffe
     parts : what of an input is compared, of `ALL_PARTS`
     """
     used = [_used(study) for study in studies]
+    _take_over(used, studies)
     currencies = [study.scenario.currency for study in studies]
     found: list[InputDifference] = []
     equal = 0
@@ -86,7 +87,7 @@ def differences(studies: Sequence[Study], parts: Sequence[str] = PARTS) -> Diffe
             equal += 1
             continue
         units = dict.fromkeys(one.shown or "number" for one, _ in there)
-        label = there[0][0].label
+        label = next(one.label for one, _ in there if one.key == key)
         found.append(InputDifference(key, label, section_of(key), " or ".join(units), stated, differing))
     texts = tuple(_texts([study.scenario for study in studies]))
     return Differences(tuple(found), texts, equal)
@@ -103,6 +104,19 @@ def _used(study: Study) -> dict[str, StatedInput]:
     return {one.key: one for one in study.scenario.inputs.values() if one.key in wanted}
 
 
+def _take_over(used: Sequence[dict[str, StatedInput]], studies: Sequence[Study]) -> None:
+    """Where one scenario states a number that a method of another has from the method it is the same as, put that one beside it.
+
+    It keeps its own key: it is the other method's input.
+    """
+    stated = dict.fromkeys(key for inputs in used for key in inputs)
+    for inputs, study in zip(used, studies, strict=True):
+        taken = {".".join(key): ".".join(whose) for key, whose in study.scenario.same.items()}
+        inputs |= {
+            key: inputs[taken[key]] for key in stated if key not in inputs and taken.get(key) in inputs
+        }
+
+
 def _in_sections(used: Sequence[dict[str, StatedInput]]) -> list[str]:
     """Every key once: sections as they first come, keys in each as they first come."""
     keys = dict.fromkeys(key for inputs in used for key in inputs)
@@ -111,7 +125,7 @@ def _in_sections(used: Sequence[dict[str, StatedInput]]) -> list[str]:
 
 
 def _differs(part: str, stated: Sequence[tuple[StatedInput, str]]) -> bool:
-    if part in ("status", "source", "date"):
+    if part in ("status", "source", "date", "valid_until", "by"):
         return len({getattr(one, part) or _NOT_STATED for one, _ in stated}) > 1
     if len({code for _, code in stated}) > 1 and any(one.unit.has("currency") for one, _ in stated):
         return part == "value" or any(one.low != one.high for one, _ in stated)
@@ -142,6 +156,7 @@ def _texts(scenarios: Sequence[Scenario]) -> Iterator[TextDifference]:
     if any(not _same_work(works[0], work) for work in works[1:]):
         yield TextDifference("Work of a year", tuple(_work(s) for s in scenarios))
     yield from _other_texts(scenarios)
+    yield from _ledgers(scenarios)
 
 
 def _each(what: str, held: Sequence[dict[str, str]]) -> dict[str, list[str]]:
@@ -151,22 +166,43 @@ def _each(what: str, held: Sequence[dict[str, str]]) -> dict[str, list[str]]:
 
 
 def _same_work(one: WorkLog, other: WorkLog) -> bool:
+    """Whether two works are the same, in whatever order their forms, presses and sizes are stated."""
+    one, other = _by_name(one), _by_name(other)
+    if (one.presses, one.sizes, one.days) != (other.presses, other.sizes, other.days):
+        return False
     if one.bin is not None or other.bin is not None:
         return _alike(one, other)
-    for field in fields(WorkLog):
-        a, b = getattr(one, field.name), getattr(other, field.name)
-        if isinstance(a, np.ndarray):
-            if a.shape != b.shape or not np.array_equal(a, b, equal_nan=a.dtype.kind in "fM"):
-                return False
-        elif field.name in ("presses", "sizes", "days") and a != b:
-            return False
-    return True
+    if not np.allclose(one.month_share, other.month_share, rtol=_KEPT, atol=_KEPT):
+        return False
+    a, b = _forms(one), _forms(other)
+    return all(_equal(a[name], b[name]) for name in a)
+
+
+def _equal(a: np.ndarray, b: np.ndarray) -> bool:
+    """Amounts within the last digits, which follow the order in which they were added up."""
+    if a.shape != b.shape or a.dtype.kind != "f":
+        return np.array_equal(a, b, equal_nan=a.dtype.kind == "M" == b.dtype.kind)
+    return bool(np.allclose(a, b, rtol=_KEPT, atol=0))
+
+
+def _by_name(work: WorkLog) -> WorkLog:
+    """The same work with its presses and sizes sorted by name."""
+    presses, sizes = tuple(sorted(work.presses)), tuple(sorted(work.sizes))
+    press = np.array([presses.index(name) for name in work.presses], np.intp)[work.press]
+    size = np.array([sizes.index(name) for name in work.sizes], np.intp)[work.size]
+    return replace(work, presses=presses, sizes=sizes, press=press, size=size)
+
+
+def _forms(work: WorkLog) -> dict[str, Any]:
+    """What is said of each form, the forms sorted by it; rows of the file apart."""
+    names = ("weight", "press", "size", "plates", "good", "ruling", "uncoated", *FLAGS)
+    said = {"day": work.day, "job": work.job.astype(str), **{name: getattr(work, name) for name in names}}
+    order = np.lexsort(tuple(np.round(v, 9) if v.dtype.kind == "f" else v for v in said.values()))
+    return {name: values[order] for name, values in said.items()}
 
 
 def _alike(one: WorkLog, other: WorkLog) -> bool:
     """Whether two works are the same where one is as a workbook keeps it: forms alike put together, without names."""
-    if (one.presses, one.sizes, one.days) != (other.presses, other.sizes, other.days):
-        return False
     if not np.allclose(one.month_share, other.month_share, rtol=_KEPT, atol=_KEPT):
         return False
     kinds = ("press", "size", "plates", "ruling", "uncoated", *FLAGS)
@@ -200,6 +236,29 @@ def _other_texts(scenarios: Sequence[Scenario]) -> Iterator[TextDifference]:
         texts = tuple(_plain(s.raw[key].value) if key in s.raw else ABSENT for s in scenarios)
         if len(set(texts)) > 1:
             yield TextDifference(".".join(key), texts)
+
+
+def _ledgers(scenarios: Sequence[Scenario]) -> Iterator[TextDifference]:
+    """What is said of how a ledger is read, but for its file, which a workbook doesn't keep."""
+    # A year that [log] states is the ledger's where it states none, and a workbook keeps that.
+    said = [dict(_flat(s.ledger_table | _year(s))) for s in scenarios]
+    for key in dict.fromkeys(key for table in said for key in table):
+        texts = tuple(table.get(key, ABSENT) for table in said)
+        if key != "file" and len(set(texts)) > 1:
+            yield TextDifference(f"ledger.{key}", texts)
+
+
+def _year(scenario: Scenario) -> dict[str, Any]:
+    year = None if scenario.ledger is None else scenario.ledger.year
+    return {} if year is None else dict(zip(("from", "to"), year, strict=True))
+
+
+def _flat(table: Mapping[str, Any], above: str = "") -> Iterator[tuple[str, str]]:
+    for name, value in table.items():
+        if isinstance(value, Mapping):
+            yield from _flat(value, f"{above}{name}.")
+        else:
+            yield f"{above}{name}", _plain(value)
 
 
 def _plain(value: Any) -> str:

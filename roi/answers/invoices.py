@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from roi.engine.column import Column
 from roi.engine.evaluate import Values, extend
-from roi.engine.expression import at_least, when
+from roi.engine.operations import at_least, when
 from roi.engine.words import Number, Sentence, Words
 from roi.model.invoices import USUAL_CHEMISTRY, USUAL_SOURCE
 from roi.model.sheet import MethodSheet

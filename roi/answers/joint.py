@@ -44,11 +44,13 @@ class Joint:
     share : of the way from best to the ends, 0 to 1; None where not even all at their ends do it
     moved : every input that helps alone (hurts, where the claim is so), most first
     fewest : how many of `moved`, from the first, do it with all of them at their ends; None where not even all do
+    before : where they stand just before `share`, as near as it is found; empty where there is no share
     """
 
     share: float | None
     moved: tuple[Moved, ...]
     fewest: int | None
+    before: tuple[Moved, ...] = ()
 
 
 def joint(study: Study, goal: Goal, so: bool, only: Collection[str] | None = None) -> Joint:
@@ -78,7 +80,10 @@ class _Finder:
         fewest = None if count is None else count + 1
         share = self._share(ends)
         moved = tuple(self._moved(i, float(ends[i]), share) for i in order)
-        return Joint(share, moved, fewest)
+        if share is None:
+            return Joint(share, moved, fewest)
+        near = max(share - LOCATED, 0.0)
+        return Joint(share, moved, fewest, tuple(self._moved(i, float(ends[i]), near) for i in order))
 
     def _moved(self, i: int, end: float, share: float | None) -> Moved:
         stated, each = self.kept[i]

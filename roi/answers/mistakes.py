@@ -15,6 +15,7 @@ from roi.answers.mistakes_machines import (
     beyond_support,
     bought_again,
     invoice_not_counted,
+    quote_and_defaults,
     residual_too_high,
     rival_on_shipped_figures,
     sellers_life,
@@ -49,6 +50,7 @@ from roi.model.sheet import MethodSheet
 from roi.model.study import Study
 from roi.scenario.period import SHORT_LOG
 from roi.scenario.problems import Problem
+from roi.scenario.summary import example_of
 
 HOURS = 24.0  # in a day
 MOST_LEFT_OUT = 0.05  # share of the log's rows
@@ -142,7 +144,7 @@ def press_overfull(case: Case) -> Iterator[Problem]:
         if use > 1:
             yield Problem(
                 case.where("presses", press.id, "staffed"),
-                f"{press.label}: the work needs {use:.0%} of the hours staffed",
+                f"{press.label}: the work needs {use:,.0%} of the hours staffed",
                 "correct staffed, speed or make_ready, or the press the log names",
             )
         if staffed > HOURS * days:
@@ -161,7 +163,7 @@ def line_too_slow(case: Case) -> Iterator[Problem]:
             continue
         yield Problem(
             _stations(case, sheet),
-            f"{sheet.method.short}: the busiest day's plates take {case.at(hours):.1f} hours at the slowest station",
+            f"{sheet.method.short}: the busiest day's plates take {case.at(hours):,.1f} hours at the slowest station",
             "state more units of that station and what they cost, or leave the method out: it is costed as if it could",
         )
 
@@ -171,6 +173,12 @@ def _stations(case: Case, sheet: MethodSheet) -> str:
 
 
 # --- the work ----------------------------------------------------------------------------------------
+
+
+def example_work(case: Case) -> Iterator[Problem]:
+    """Work that `roi new` put in as an example, for which no answer is the shop's."""
+    if note := example_of(case.study.scenario.work.notes):
+        yield Problem(case.log, note, "put in the shop's own, then trust the answer")
 
 
 def rows_left_out(case: Case) -> Iterator[Problem]:
@@ -191,7 +199,7 @@ def short_log(case: Case) -> Iterator[Problem]:
     if days < SHORT_LOG:
         yield Problem(
             case.log,
-            f"covers {days:.0f} days: a season may pass for a year",
+            f"covers {days:.0f} day{'s' if days > 1 else ''}: a season may pass for a year",
             f"take a log of a full year, or at least {SHORT_LOG:.0f} days",
         )
 
@@ -242,11 +250,12 @@ def rests_on_a_default(case: Case) -> Iterator[Problem]:
             yield Problem(
                 turn.stated.where,
                 f"the saving rests on a default: {told(turn, ranges.winner, case.study.scenario.currency)}",
-                f"find out and state {turn.stated.key}",
+                f'find out and state "{turn.stated.label}"',
             )
 
 
 RULES: tuple[Callable[[Case], Iterator[Problem]], ...] = (
+    example_work,
     unusual_figures,
     box_price,
     size_without_price,
@@ -263,6 +272,7 @@ RULES: tuple[Callable[[Case], Iterator[Problem]], ...] = (
     beyond_support,
     sellers_life,
     bought_again,
+    quote_and_defaults,
     current_not_feasible,
     stay_without_replacement,
     stay_without_upkeep,

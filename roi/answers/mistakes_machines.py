@@ -18,6 +18,7 @@ from roi.answers.compare import horizon
 from roi.model.equipment import CAPITALISED
 from roi.scenario.files import Key, lineage, shipped_method, shipped_methods
 from roi.scenario.problems import Problem
+from roi.scenario.questions import IN_THE_QUOTE
 
 OLD = 5.0  # years; a plate line older than this is hard to sell
 MOST_LEFT = 0.20  # share of the price it may still fetch then
@@ -134,7 +135,7 @@ def stay_without_replacement(case: Case) -> Iterator[Problem]:
         if left is not None and left >= years:
             yield Problem(
                 case.where(*here, name, "years_left"),
-                f"{left:g} years left: it is not replaced within the {years} years, {against}",
+                f"{left:g} years left: it is not replaced within the {years} year{'s' if years > 1 else ''}, {against}",
                 "state how long it will really last and be supported, or look further ahead",
             )
 
@@ -151,6 +152,28 @@ def bought_again(case: Case) -> Iterator[Problem]:
                 case.where(*here, "years_left"),
                 "today's machine is bought again in year 0",
                 "state years_left, the years the one owned will last",
+            )
+
+
+def quote_and_defaults(case: Case) -> Iterator[Problem]:
+    """A price of the shop's own, to which freight, installation and training are added from defaults."""
+    for sheet in (s for s in case.sheets if s is not case.current):
+        for name in sheet.names("equipment"):
+            here = ("methods", sheet.method.id, "equipment", name)
+            price, besides = case.stated(*here, "price"), [case.stated(*here, key) for key in IN_THE_QUOTE]
+            added = sum(each.best for each in besides if each is not None)
+            if (
+                price is None
+                or price.default
+                or not added
+                or any(each and not each.default for each in besides)
+            ):
+                continue
+            yield Problem(
+                price.where,
+                f"to this price {case.study.scenario.currency} {added:,.0f} of defaults are added for freight, installation and "
+                "training",
+                "state 0 for each of them that the price holds, else what it costs",
             )
 
 

@@ -132,7 +132,7 @@ def chemistry_by_time(case: Case) -> Iterator[Problem]:
         if area > 0 and litres / area > MOST_CHEMISTRY:
             yield Problem(
                 f"{case.study.scenario.path.name}, methods.{sheet.method.id}.baths",
-                f"{litres / area:.2g} L of chemistry a square metre: you pay for time, not area",
+                f"{_litres(litres / area)} L of chemistry a square metre: you pay for time, not area",
                 "check volume and age_life; if they are right, a smaller tank or fewer changes save more "
                 "than a cheaper litre",
             )
@@ -249,3 +249,8 @@ def book_value_as_cash(case: Case) -> Iterator[Problem]:
             'state what a buyer offers, with status = "quote": what was paid once is spent either way, '
             "and book value matters to tax only",
         )
+
+
+def _litres(a_square_metre: float) -> str:
+    # Two digits are all such a count is worth; a hardly used bath comes to thousands, which nobody reads as 2.5e+03.
+    return f"{float(f'{a_square_metre:.2g}'):,.10g}"

@@ -7,21 +7,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from roi.answers.few import decimals
 from roi.engine.cases import Reading
 from roi.engine.column import Column, Line
-from roi.engine.expression import (
-    Axis,
-    Data,
-    Expr,
-    at,
-    at_least,
-    largest,
-    opposite,
-    smallest,
-    steps,
-    total,
-    when,
-)
+from roi.engine.expression import Axis, Data, Expr
+from roi.engine.operations import at, at_least, largest, opposite, smallest, steps, total, when
 from roi.engine.words import Choice, Name, Number, Phrase, Sentence, Words
 from roi.model.study import Study
 
@@ -103,22 +93,22 @@ def pair(
     subject = flag("position of what else is told of", when(both, at(place, 0), unable))
     start = column.line(f"{words}: told from", "plate/month", when(never, grid.least, below))
     end = column.line(f"{words}: told to", "plate/month", when(never, grid.most, above))
-    block = study.comparison.rows["present"]
+    block, shown = study.comparison.rows["present"], decimals(study)
     sentence = Sentence(
         words,
         (
             Phrase(told, (Name(block, cheap), Words(" costs less than "), Name(block, dear))),
             Choice(never, " from ", " up to "),
-            Number(start),
+            Number(start, shown),
             Choice(never, " to ", " plates a month, and more from "),
-            Number(end),
+            Number(end, shown),
             Choice(never, " plates a month: all that was looked at.", " on."),
         ),
         told,
         (
             Name(block, subject),
             Choice(both, f" and {second} change places more than once, ", " can't do this work."),
-            Phrase(both, (Number(below, 0, "between ", " and "), Number(above, 0, "", " plates a month."))),
+            Phrase(both, (Number(below, shown, "between ", " and "), Number(above, shown, "", " plates a month."))),
         ),
     )  # fmt: skip
     return Pair(methods, difference, changes, count, crosses, below, above, sentence)

@@ -13,13 +13,11 @@ from dataclasses import dataclass
 from roi.answers.cases import CaseSet
 from roi.engine.cases import Reading, Trial
 from roi.engine.column import Column, Line
-from roi.engine.expression import (
-    Axis,
-    Constant,
-    Data,
-    Expr,
+from roi.engine.expression import Axis, Constant, Data, Expr
+from roi.engine.operations import (
     at,
     at_least,
+    constant,
     gather,
     larger,
     largest,
@@ -305,12 +303,14 @@ class _Builder:
         more = c.line("Several turn the answer", "1", at_least(turning, 2))
         rival = c.line("There is a rival", "1", at_least(able, 2))
         alone = c.line("One method alone can do the work", "1", at_least(1, able) * at_least(able, 1))
-        change = c.line("Change that turns the answer", "currency/year", 0 - self.lead)
+        # Less than one is said as nought: some programs would write a rounded negative as "-0".
+        hardly = at_least(constant(1, "currency/year"), self.lead)
+        change = c.line("Change that turns the answer", "currency/year", when(hardly, 0, 0 - self.lead))
         widest = c.line("Place of the widest", "1", at(place, 0))
         names, chosen, count = self.rows["present"], self.rows["cheapest_at"], len(self.inputs)
         # Any block over the inputs: their names stand in the heading above it.
         by_input = next(line for line in c.lines if line.axis is self.inputs)
-        firm = (
+        firm: tuple[Choice, ...] = (
             Choice(none, "None", Choice(one, "One", "Several")),
             Choice(
                 more,
@@ -318,6 +318,9 @@ class _Builder:
                 f" of the {count} widest inputs alone turns the answer.",
             ),
         )
+        if count == 1:
+            only = "The one input that moves the lead "
+            firm = (Choice(none, f"{only}does not turn the answer.", f"{only}turns the answer."),)
         matters = Sentence(
             "What matters",
             (Name(names, chosen), Number(self.lead, 0, f" is ahead by {code} ", " a year. "), *firm),

@@ -9,13 +9,13 @@ both are named. Inputs move together by one share of the way to the end of their
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from roi.answers.goals import Goal
-from roi.answers.joint import Joint, joint
+from roi.answers.joint import Joint, Moved, joint
 from roi.engine.column import Line
 from roi.engine.evaluate import Program, Values, needed
 from roi.engine.expression import Input
@@ -24,6 +24,7 @@ from roi.model.sheet import LABELS
 from roi.model.study import Study
 from roi.scenario.ledger import COUNTED, Ledger
 from roi.scenario.ledgerspec import NOT_INVOICED
+from roi.scenario.risk import in_grades
 from roi.scenario.stated import StatedInput
 from roi.scenario.worklog import DAYS_PER_YEAR
 
@@ -35,6 +36,7 @@ _HELD = {"work.volume": 1.0, "work.run_length": 1.0}
 # Money over the years, and levers of prices that are no invoice's: no account of a past year.
 _NOT_OF_THE_YEAR = ("growth", "money", "prices", "price_steps", "work")
 _CENT = 0.005
+STEPPED = 1.0  # currency: what stays at a move and isn't rounding
 
 
 @dataclass(frozen=True)
@@ -108,6 +110,8 @@ class Closing:
     joint : the least joint move; its share is None where not even all inputs at their ends do it
     left : what is then not explained, books less model: at the move, or with all inputs at their ends
     at : where the inputs stand, {key: engine's unit}
+    steps : whether the cost steps over what the books show on that way; the move is then the one that comes nearest, on either
+        side of the step, and none (no inputs) where that leaves more than staying put
     """
 
     head: str
@@ -115,6 +119,12 @@ class Closing:
     joint: Joint
     left: float
     at: dict[str, float]
+    steps: bool = False
+
+    @property
+    def closes(self) -> bool:
+        """Whether the move brings the reckoning to what the books show."""
+        return self.joint.share is not None and not self.steps
 
 
 def reconcile(study: Study, ledger: Ledger, tolerance: float | None = None) -> Reconciliation:
@@ -185,13 +195,30 @@ def _closing(study: Study, part: Part, lines: list[Line]) -> Closing:
     only = [
         leaf.key
         for leaf in needed(lines)
-        if isinstance(leaf, Input) and leaf.key.split(".")[0] not in _NOT_OF_THE_YEAR
+        if isinstance(leaf, Input)
+        and leaf.key.split(".")[0] not in _NOT_OF_THE_YEAR
+        and not in_grades(leaf.key)
     ]
+    program = Program(study.book, lines)
+
+    def left(at: dict[str, float]) -> float:
+        changes = {key: np.array([value]) for key, value in (at | held).items()}
+        return part.books - _sum(program.run(changes), lines)
+
     moved = joint(study, goal, so=False, only=only)
-    at = {m.stated.key: _engine(m.stated, m.end if m.at is None else m.at) for m in moved.moved}
-    changes = {key: np.array([value]) for key, value in (at | held).items()}
-    left = part.books - _sum(Program(study.book, lines).run(changes), lines)
-    return Closing(part.head, part.label, moved, left, at)
+    at = _at(moved.moved)
+    if moved.share is None or abs(left(at)) < STEPPED:
+        return Closing(part.head, part.label, moved, left(at), at)
+    # It crosses what the books show in a step: whichever side of it is nearer, unless staying put is nearer still.
+    near = min((moved, replace(moved, moved=moved.before)), key=lambda one: abs(left(_at(one.moved))))
+    at = _at(near.moved)
+    if abs(left(at)) >= abs(part.difference):
+        return Closing(part.head, part.label, Joint(None, (), None), part.difference, {}, True)
+    return Closing(part.head, part.label, replace(near, fewest=None), left(at), at, True)
+
+
+def _at(moved: Sequence[Moved]) -> dict[str, float]:
+    return {m.stated.key: _engine(m.stated, m.end if m.at is None else m.at) for m in moved}
 
 
 def _engine(stated: StatedInput, seen: float) -> float:

@@ -60,12 +60,18 @@ def _set_against(found: Reconciliation, currency: str, part: Part, what: str) ->
     money = (
         f"{books} show {currency} {fixed(part.books, 0)} for {what}; this reckoning {fixed(part.model, 0)}"
     )
-    return f"{money}: {told_share(part)} is not explained"
+    amount = f"{currency} {fixed(abs(part.difference), 0)}"
+    return f"{money}: {told_share(part) or amount} is not explained"
 
 
 def told_share(part: Part) -> str:
-    """The difference as a percentage of the books, without its sign: "16 %"; "all of it" where they show nothing."""
-    return "all of it" if part.share is None else percent(part.share)
+    """The difference as a percentage of the books, without its sign: "16 %"; "all of it" where they show nothing.
+
+    Empty above 100 %: of books that small a share says nothing, and the amount is told.
+    """
+    if part.share is None:
+        return "all of it"
+    return percent(part.share) if abs(part.share) <= 1 else ""
 
 
 def percent(share: float) -> str:
@@ -138,6 +144,8 @@ def not_compared(each: Untold, currency: str) -> str:
 def closing(each: Closing, currency: str) -> str:
     """What would close a part, or how far it stays away, in one sentence or two."""
     moved, share = each.joint.moved, each.joint.share
+    if each.steps:
+        return _stepped(each, currency)
     if not moved:
         return f"{each.label}: can't close. No input it rests on helps within its own range."
     count = len(moved)
@@ -151,12 +159,27 @@ def closing(each: Closing, currency: str) -> str:
     if each.joint.fewest is not None and each.joint.fewest < count:
         first = "the first" if each.joint.fewest == 1 else f"the first {each.joint.fewest}"
         text += f", or with {first} at {'its end' if each.joint.fewest == 1 else 'their ends'}"
-    step = (
-        f"; a step passes over it, and {currency} {fixed(abs(each.left), 0)} stays"
-        if abs(each.left) >= 1
-        else ""
+    return f"{text}."
+
+
+def _stepped(each: Closing, currency: str) -> str:
+    left, share = f"{currency} {fixed(abs(each.left), 0)} a year", each.joint.share
+    begins = f"{each.label}: can't close. Costs come in steps, such as whole orders or plates,"
+    if share is None:
+        return (
+            f"{begins} and no move of the inputs together leaves less than the {left} that is not explained."
+        )
+    part = "less than 1" if share < 0.01 else f"{share * 100:.3g}"
+    inputs = (
+        "the one input that helps"
+        if len(each.joint.moved) == 1
+        else f"the {len(each.joint.moved)} inputs that help"
     )
-    return f"{text}{step}."
+    which = "more" if each.left > 0 else "less"
+    return (
+        f"{begins} and pass over it: nearest is {inputs} moved {part} % of the way to the end of their ranges, where the books "
+        f"show {which}, by {left}."
+    )
 
 
 def as_json(study: Study, found: Reconciliation, closed: Sequence[Closing]) -> dict[str, Any]:
@@ -208,7 +231,7 @@ def _group(group: Group) -> dict[str, Any]:
 def _closed(each: Closing) -> dict[str, Any]:
     return {
         "head": each.head or "all",
-        "closes": each.joint.share is not None,
+        "closes": each.closes,
         "share": each.joint.share,
         "fewest": each.joint.fewest,
         "left": each.left,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from roi.engine.column import Column, Line
 from roi.engine.evaluate import Values, extend
-from roi.engine.expression import at_least, opposite
+from roi.engine.operations import at_least, opposite
 from roi.engine.words import Choice, Name, Number, Sentence, Words
 from roi.model.replacement import Way
 from roi.model.study import Study

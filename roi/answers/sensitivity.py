@@ -8,7 +8,7 @@ is in `cases` and `ranked`; this file only picks them up.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -21,6 +21,7 @@ from roi.answers.workings import workings
 from roi.engine.cases import Reading
 from roi.engine.column import Line
 from roi.engine.evaluate import Values
+from roi.engine.words import Sentence
 from roi.model.study import Study
 from roi.scenario.stated import StatedInput
 
@@ -125,11 +126,16 @@ class Sensitivity:
         return (lead - least) / (most - least) if most > least else 0.5
 
 
-def sensitivity(study: Study, values: Values) -> Sensitivity:
-    """Try the inputs, the grid and the maps; `values` are the study's own lines at the best values."""
+def sensitivity(
+    study: Study, values: Values, tell: Callable[[Sentence, Values], str] = Sentence.say
+) -> Sensitivity:
+    """Try the inputs, the grid and the maps; `values` are the study's own lines at the best values.
+
+    tell : says a sentence, such as in another language
+    """
     made = workings(study, try_ranges(study), break_even=False)
     known, _ = made.evaluate(values)
-    found = _Finder(study, made.set, known)
+    found = _Finder(study, made.set, known, tell)
     if made.ranked is None:
         best = found.best(None)
         said = "No input, alone and within its range, moves the lead."
@@ -138,13 +144,15 @@ def sensitivity(study: Study, values: Values) -> Sensitivity:
 
 
 class _Finder:
-    def __init__(self, study: Study, cases: CaseSet, values: Values) -> None:
-        self.study, self.cases, self.values = study, cases, values
+    def __init__(
+        self, study: Study, cases: CaseSet, values: Values, tell: Callable[[Sentence, Values], str]
+    ) -> None:
+        self.study, self.cases, self.values, self.tell = study, cases, values, tell
         self.ids = list(study.methods)
 
     def all(self, found: Ranked) -> Sensitivity:
         cases = self.cases
-        said = {sentence.label: sentence.say(self.values) for sentence in found.sentences}
+        said = {sentence.label: self.tell(sentence, self.values) for sentence in found.sentences}
         sentences = [said[found.matters.label]]
         best = self.best(found.lead)
         if cases.left_out and best.lead is not None:

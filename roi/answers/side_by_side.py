@@ -17,11 +17,8 @@ from roi.answers.differences import Differences, differences
 from roi.answers.verdict import verdict
 from roi.engine.column import Column, Line
 from roi.engine.evaluate import Values, extend
-from roi.engine.expression import (
-    Axis,
-    Constant,
-    Data,
-    Expr,
+from roi.engine.expression import Axis, Constant, Data, Expr
+from roi.engine.operations import (
     at,
     at_least,
     gather,

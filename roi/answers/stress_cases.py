@@ -11,13 +11,8 @@ from dataclasses import dataclass
 
 from roi.engine.cases import Trial
 from roi.engine.column import Column, Line
-from roi.engine.expression import (
-    Axis,
-    Data,
-    Expr,
-    Input,
-    gather,
-)
+from roi.engine.expression import Axis, Data, Expr, Input
+from roi.engine.operations import gather
 from roi.model.study import Study
 from roi.scenario.stated import StatedInput
 

@@ -9,17 +9,8 @@ from roi.answers.stress_cases import Stress
 from roi.answers.worst_month import Depth, deepest, depths
 from roi.engine.cases import Reading, Trial
 from roi.engine.column import Column, Line
-from roi.engine.expression import (
-    Axis,
-    Constant,
-    at,
-    at_least,
-    constant,
-    gather,
-    opposite,
-    total,
-    when,
-)
+from roi.engine.expression import Axis, Constant
+from roi.engine.operations import at, at_least, constant, gather, opposite, total, when
 from roi.engine.words import Choice, Name, Number, Sentence, Words
 from roi.model.study import Study
 

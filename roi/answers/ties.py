@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from roi.answers.cases import CaseSet
 from roi.engine.cases import Reading, Trial
 from roi.engine.column import Column, Line
-from roi.engine.expression import Constant, Expr, absolute, at, at_least, opposite, when
+from roi.engine.expression import Constant, Expr
+from roi.engine.operations import absolute, at, at_least, opposite, when
 from roi.model.sheet import add
 from roi.model.study import Study
 

@@ -7,14 +7,15 @@ current one can do the work.
 from __future__ import annotations
 
 from roi.engine.column import Column, Line
-from roi.engine.expression import Constant, at_least, gather, opposite, pick
+from roi.engine.expression import Constant
+from roi.engine.operations import at_least, gather, opposite, pick
 from roi.engine.words import Choice, Number, Sentence
 from roi.model.study import Study
 from roi.units.unit import Unit
 
 GOING_BACK = "Going back"
 UNSTATED = "Going back, not stated"
-_TEXT = "What going back would cost is not stated (changeover.undo)."
+_TEXT = "What going back would cost is not stated."
 
 
 def going_back(study: Study, column: Column, change: Line) -> list[Sentence]:

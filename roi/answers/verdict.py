@@ -5,16 +5,21 @@ Never stronger than the figures: "stay as you are" and "too close to call" are a
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from roi.answers.capacity import cheapest_keeps_up
+from roi.answers.few import decimals
 from roi.answers.firmness import how_close, how_sure, too_close, what_to_check
 from roi.answers.ranges import try_ranges
 from roi.answers.undoing import UNSTATED, going_back
 from roi.answers.workings import workings
 from roi.engine.column import Column, Line
 from roi.engine.evaluate import Values, extend
-from roi.engine.expression import Expr, at_least, constant, opposite, pick, when
+from roi.engine.expression import Expr
+from roi.engine.operations import at_least, constant, opposite, pick, when
 from roi.engine.words import Choice, Name, Number, Sentence, Words
 from roi.model.study import Study
+from roi.scenario.summary import example_of
 from roi.units.quantity import currencies
 
 IMPOSSIBLE = "No method can do this work as stated: see Comparison."
@@ -38,13 +43,15 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
     def flag(label: str, body: Expr) -> Line:
         return column.line(label, "1", body)
 
+    at_whose = "At the example's " if on_example(study) else "At the shop's own "
     names, money, small = rows["present"], f"{code} ", currencies()[code]
     possible = flag("Some method can be chosen", at_least(compare.number_feasible, 1))
     several = flag("There is a choice", at_least(compare.number_feasible, 2))
     none = flag("No method can be chosen", opposite(possible))
     alone = flag("Only one method can be chosen", possible * opposite(several))
     stay = flag("Stay as you are", possible * rows["stays"])
-    ahead = flag("Staying is ahead of another", stay * several)
+    level = flag("There is nothing to save", stay * several * at_least(constant(1, "currency"), rows["lead"]))
+    ahead = flag("Staying is ahead of another", stay * several * opposite(level))
     change = flag("Changing is cheaper", possible * opposite(rows["stays"]) * compare.current_feasible)
     must = flag("Changing is needed", possible * opposite(compare.current_feasible))
     gap = flag("A difference is told", opposite(opposite(ahead) * opposite(change)))
@@ -78,14 +85,23 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
     plates = shop.plates_a_month
     keeps_up = cheapest_keeps_up(study, column, possible)
     undoing = going_back(study, column, change)
+    # What is too close to call isn't then said as if it were decided.
+    close = too_close(study)
+    opening = (
+        Choice(must, "Changing is ", Choice(possible, "On best figures", IMPOSSIBLE))
+        if close
+        else Choice(none, IMPOSSIBLE, Choice(stay, "Stay as you are:", "Changing is "))
+    )
     return column, [
         Sentence(
             "Verdict",
             (
-                Choice(none, IMPOSSIBLE, Choice(stay, "Stay as you are:", "Changing is ")),
-                Choice(must, "needed, since today's method can't do this work: ", Choice(change, "cheaper: ")),
+                opening,
+                Choice(must, "needed, since today's method can't do this work: ", " " if close else Choice(change, "cheaper: ")),
                 Name(names, rows["cheapest_at"], possible),
-                Choice(ahead, " costs least, ahead of the next by ", Choice(change, " costs least, and saves against today ")),
+                # Of this and the next piece one is always absent, which is a space.
+                Choice(ahead, " costs least, ahead of the next by", Choice(change, " costs least, and saves against today")),
+                Choice(level, "costs no more than the next, and there is nothing to save."),
                 Number(yearly, 0, money, " a year.", gap),
                 Choice(alone, " is the only one that can do the work.", Choice(must, " costs least of those that can.")),
             ),
@@ -114,7 +130,7 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
         Sentence(
             "A plate",
             (
-                Number(plates, 0, "At the shop's own ", " plates a month a plate costs ", possible),
+                Number(plates, decimals(study), at_whose, " plates a month a plate costs ", possible),
                 Number(plate, small, money, " with the cheapest, all counted, after tax.", possible),
             ),
         ),
@@ -141,24 +157,34 @@ def verdict(study: Study) -> tuple[Column, list[Sentence]]:
     ]  # fmt: skip
 
 
+def on_example(study: Study) -> str:
+    """That the work is an example, said before any verdict on it; "" where it is the shop's own."""
+    note = example_of(study.scenario.work.notes)
+    return f"{note}." if note else ""
+
+
 # Sentences that stand elsewhere: titles of charts, and what is said beside the cautions.
 TITLES = ("Cumulative cost", "Cost by family", UNSTATED)
 
 
-def sentences(study: Study, values: Values) -> list[str]:
-    """The verdict said with computed values."""
+def sentences(
+    study: Study, values: Values, tell: Callable[[Sentence, Values], str] = Sentence.say
+) -> list[str]:
+    """The verdict said with computed values; `tell` says a sentence, such as in another language."""
     column, said = verdict(study)
     known = extend(values, [column])
-    spoken = {sentence.label: sentence.say(known) for sentence in said if sentence.label not in TITLES}
+    spoken = {sentence.label: tell(sentence, known) for sentence in said if sentence.label not in TITLES}
     # The difference and what it comes to over the years, how firm that is, and the rest.
     first = [spoken.pop(label) for label in ("Verdict", "Over the years")]
     further = workings(study, try_ranges(study), sensitivity=False, stresses=False)
     assert further.volumes is not None
-    turns = further.volumes.turn.say(further.evaluate(values)[0])
+    turns = tell(further.volumes.turn, further.evaluate(values)[0])
     firm = [how_sure(study), how_close(study), turns]
     if too_close(study):  # said before anything that sounds decided
         first, firm = [firm[0], *first], firm[1:]
+    if example := on_example(study):
+        first = [example, *first]
     return [text for text in (*first, *firm, *spoken.values(), what_to_check(study)) if text]
 
 
-__all__ = ["TITLES", "sentences", "verdict"]
+__all__ = ["TITLES", "on_example", "sentences", "verdict"]

@@ -10,14 +10,13 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from roi.answers.cases import CaseSet
+from roi.answers.few import decimals
 from roi.answers.pairs import Grid, Pair, pair
 from roi.answers.ties import Tie, ties
 from roi.engine.cases import Reading, Trial
 from roi.engine.column import Column, Line
-from roi.engine.expression import (
-    Axis,
-    Constant,
-    Expr,
+from roi.engine.expression import Axis, Constant, Expr
+from roi.engine.operations import (
     at,
     at_least,
     gather,
@@ -31,6 +30,7 @@ from roi.engine.expression import (
 )
 from roi.engine.words import Name, Number, Phrase, Sentence, Words
 from roi.model.study import Study
+from roi.scenario.summary import example_of
 
 TURN = "Where it turns"  # the sentence that page one may say
 
@@ -186,32 +186,34 @@ class _Builder:
         turns_down = c.line("It turns lower down", "1", opposite(at_least(0, below)) * possible)
         turns_up = c.line("It turns higher up", "1", at_least(grid.most, above) * possible)
         never = c.line("It turns nowhere", "1", opposite(turns_up) * opposite(turns_down) * possible)
-        names = rows["present"]
+        names, places = rows["present"], decimals(self.study)
+        example = example_of(self.study.scenario.work.notes)
+        whose = "The example calls for " if example else "The shop calls for "
         return Sentence(
             TURN,
             (
-                Number(own, 0, "The shop calls for ", " plates a month. ", possible),
+                Number(own, places, whose, " plates a month. ", possible),
                 Phrase(
                     turns_down,
                     (
-                        Number(below, 0, "Lower down, somewhere between ", " and "),
-                        Number(from_below, 0, "", ", it turns to "),
+                        Number(below, places, "Lower down, somewhere between ", " and "),
+                        Number(from_below, places, "", ", it turns to "),
                     ),
                 ),
                 Phrase(turns_down, (Name(names, rival_down), Words(". "))),
                 Phrase(
                     turns_up,
                     (
-                        Number(from_above, 0, "Higher up, somewhere between ", " and "),
-                        Number(above, 0, "", ", it turns to "),
+                        Number(from_above, places, "Higher up, somewhere between ", " and "),
+                        Number(above, places, "", ", it turns to "),
                     ),
                 ),
                 Phrase(turns_up, (Name(names, rival_up), Words("."))),
                 Phrase(
                     never,
                     (
-                        Number(grid.least, 0, "From ", " to "),
-                        Number(grid.most, 0, "", " the same method is cheapest."),
+                        Number(grid.least, places, "From ", " to "),
+                        Number(grid.most, places, "", " the same method is cheapest."),
                     ),
                 ),
             ),
@@ -227,7 +229,7 @@ class _Builder:
             "Cost against volume",
             (
                 Name(rows["present"], rows["cheapest_at"]),
-                Number(own, 0, " is cheapest at the shop's ", " plates a month"),
+                Number(own, decimals(self.study), " is cheapest at the shop's ", " plates a month"),
             ),
             possible,
             (Words("No method can do this work as stated"),),

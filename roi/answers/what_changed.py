@@ -20,7 +20,7 @@ from roi.answers.differences import (
     differences,
 )
 from roi.answers.searched import told
-from roi.answers.verdict import sentences
+from roi.answers.verdict import on_example, sentences
 from roi.engine.evaluate import Values
 from roi.model.study import Study
 from roi.scenario.stated import StatedInput
@@ -32,6 +32,7 @@ MEASURES = {
     "first_cost": "First cost",
 }
 _SAME = 1e-9
+_WORDS = {"valid_until": "valid until", "by": "stated by"}
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,7 @@ class InputRow:
             yield "value", a, b
             return
         for part in self.parts:
-            yield part, _part(self.a, part), _part(self.b, part)
+            yield _WORDS.get(part, part), _part(self.a, part), _part(self.b, part)
 
 
 @dataclass(frozen=True)
@@ -115,6 +116,11 @@ class Changed:
         return said
 
 
+def _verdict(study: Study, values: Values) -> str:
+    """What is said first, whole: after that the work is an example, where it is one."""
+    return " ".join(sentences(study, values)[: 2 if on_example(study) else 1])
+
+
 def what_changed(a: tuple[Study, Values], b: tuple[Study, Values]) -> Changed:
     """Compare two scenarios, each as a study and its lines at the best values."""
     found = differences([a[0], b[0]], ALL_PARTS)
@@ -125,7 +131,7 @@ def what_changed(a: tuple[Study, Values], b: tuple[Study, Values]) -> Changed:
     return Changed(
         names=(scenarios[0].name, scenarios[1].name),
         currencies=(scenarios[0].currency, scenarios[1].currency),
-        verdicts=(sentences(*a)[0], sentences(*b)[0]),
+        verdicts=(_verdict(*a), _verdict(*b)),
         inputs=tuple(_row(one) for one in found.inputs),
         texts=tuple(texts),
         results=tuple(_results(compared(*a), compared(*b))),
@@ -139,7 +145,7 @@ def as_json(found: Changed, files: Sequence[str]) -> dict[str, Any]:
     def number(stated: StatedInput | None) -> dict[str, Any] | None:
         if stated is None:
             return None
-        shown = ("best", "low", "high", "status", "source", "date")
+        shown = ("best", "low", "high", "status", "source", "date", "valid_until", "by")
         return {"unit": stated.shown, **{name: getattr(stated, name) for name in shown}}
 
     return {

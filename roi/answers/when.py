@@ -6,7 +6,7 @@ Only where the shop states how many months it does; the costs themselves are lin
 from __future__ import annotations
 
 from roi.engine.column import Column
-from roi.engine.expression import at_least, constant, opposite
+from roi.engine.operations import at_least, constant, opposite
 from roi.engine.words import Choice, Number, Sentence
 from roi.model.study import Study
 

@@ -10,19 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from roi.engine.column import Column, Line
-from roi.engine.expression import (
-    Constant,
-    Data,
-    Expr,
-    at_least,
-    gather,
-    larger,
-    opposite,
-    pick,
-    smaller,
-    smallest,
-    smallest_at,
-)
+from roi.engine.expression import Constant, Data, Expr
+from roi.engine.operations import at_least, gather, larger, opposite, pick, smaller, smallest, smallest_at
 from roi.engine.words import Choice, Number, Sentence
 from roi.model.calendar_year import MONTHS
 from roi.model.study import Study

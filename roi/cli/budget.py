@@ -3,27 +3,36 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from roi.answers.budget import CAUTION, as_json, budget_of
+from roi.cli.language import look_of, tell_missing
 from roi.cli.output import Writer, input_files, json_writer, problems_of, write_all
 from roi.cli.reading import DONE, WANTING, Progress, read_any, refuse, say, wrapped
 from roi.cli.sensitivity import aligned
 from roi.engine.words import fixed
 from roi.scenario.problems import BadInput, Problem
 from roi.workbook.made import now
+from roi.workbook.template import Template
 
 _QUARTER = 3
 _MOST_DATES = 5
 
 
 def run(
-    scenario: Path, year: int, month: int | None, method: str | None, output: Path, json_output: Path | None
+    scenario: Path,
+    year: int,
+    month: int | None,
+    method: str | None,
+    output: Path,
+    json_output: Path | None,
+    template: str,
+    language: str = "",
 ) -> int:
     """Read, reckon, write, print; the exit code."""
     try:
         with Progress() as progress:
-            _check_files(scenario, output, json_output)
+            look = _check_files(scenario, output, json_output, template, language)
             progress.step("Reading the scenario and the work")
             stated = read_any(scenario)
             progress.step("Putting the budget together")
@@ -31,24 +40,30 @@ def run(
             values, _ = budget.evaluate()
             found = as_json(budget, values)
 
-            def workbook(path: Path) -> object:
+            def workbook(file: BinaryIO) -> object:
                 from roi.workbook.write import write_budget
 
-                return write_budget(budget, path)
+                return write_budget(budget, file, look)
 
             results: list[tuple[Path, Writer]] = [(output, workbook)]
             if json_output is not None:
-                results.append((json_output, json_writer(found)))
+                from roi.workbook.kept_out import KeptOut
+
+                results.append((json_output, json_writer(KeptOut([stated], look).from_data(found))))
             progress.step("Writing the workbook")
             write_all(results)
     except BadInput as bad:
         return refuse(bad.problems)
     _print(found)
     say(f"Written: {', '.join(str(path) for path, _ in results)}")
+    tell_missing(look.tongue)
     return DONE if all(check["ok"] for check in found["checks"]) else WANTING
 
 
-def _check_files(scenario: Path, output: Path, json_output: Path | None) -> None:
+def _check_files(
+    scenario: Path, output: Path, json_output: Path | None, template: str, language: str
+) -> Template:
+    """The template, once it, its language and the files to write are known to be good. Raises BadInput."""
     inputs = input_files(scenario)
     problems = problems_of("-o", output, ".xlsx", inputs)
     if json_output is not None:
@@ -57,8 +72,10 @@ def _check_files(scenario: Path, output: Path, json_output: Path | None) -> None
             problems.append(
                 Problem(f"--json {json_output}", "is the workbook's file too", "give it another name")
             )
+    look = look_of(template, language, problems)
     if problems:
         raise BadInput(problems)
+    return look
 
 
 def _print(found: dict[str, Any]) -> None:

@@ -9,6 +9,7 @@ from roi.answers.invoices import told as as_invoiced
 from roi.answers.mistakes import mistakes
 from roi.answers.reconcile_words import doubt as baseline_doubt
 from roi.cli.reading import BAD, DONE, WANTING, Progress, count, reckon, say, told, wrapped
+from roi.scenario.files import is_workbook
 from roi.scenario.problems import BadInput
 
 
@@ -20,6 +21,10 @@ def run(scenario: Path) -> int:
             progress.step("Looking for mistakes")
             found = [*mistakes(study, values), *baseline_doubt(study)]
             stated_claims(study)
+            if is_workbook(scenario):
+                from roi.workbook.read_places import told_on_inputs
+
+                found = told_on_inputs(scenario, found)
     except BadInput as bad:
         for problem in bad.problems:
             say(told(problem))

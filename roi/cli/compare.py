@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from roi.answers.compare import as_json
 from roi.answers.mistakes import beside_the_verdict
 from roi.answers.reconcile_words import baseline
 from roi.answers.verdict import sentences
+from roi.cli.language import look_of, tell_missing
 from roi.cli.output import Writer, input_files, json_writer, problems_of, write_all
 from roi.cli.reading import DONE, WANTING, Progress, count, reckon, refuse, say, wrapped
 from roi.engine.words import fixed
+from roi.scenario.files import is_workbook
 from roi.scenario.problems import BadInput, Problem
 from roi.units.quantity import currencies
-from roi.workbook.read_language import load_language
-from roi.workbook.read_template import load_template
 from roi.workbook.template import Template
 
 MOST_DOUBTS = 5
@@ -41,16 +40,23 @@ def run(scenario: Path, output: Path, json_output: Path | None, template: str, l
             found = as_json(study, values)
             said = [text for text in (*sentences(study, values), baseline(study)) if text]
             doubts = beside_the_verdict(study, values)
+            if is_workbook(scenario):
+                from roi.workbook.read_places import told_on_inputs
+
+                doubts = told_on_inputs(scenario, doubts)
             results: list[tuple[Path, Writer]] = []
 
-            def workbook(path: Path) -> object:
+            def workbook(file: BinaryIO) -> object:
                 from roi.workbook.write import write_workbook
 
-                return write_workbook(study, values, path, look)
+                return write_workbook(study, values, file, look)
 
             results.append((output, workbook))
             if json_output is not None:
-                results.append((json_output, json_writer(found)))
+                from roi.workbook.kept_out import KeptOut
+
+                shown = KeptOut([study.scenario], look).from_data(found)
+                results.append((json_output, json_writer(shown)))
             progress.step("Writing the workbook")
             write_all(results)
     except BadInput as bad:
@@ -65,6 +71,7 @@ def run(scenario: Path, output: Path, json_output: Path | None, template: str, l
     _tell(doubts)
     _tell_checks(found)
     say(f"Written: {', '.join(str(path) for path, _ in results)}")
+    tell_missing(look.tongue)
     return DONE if all(check["ok"] for check in found["checks"]) else WANTING
 
 
@@ -82,16 +89,7 @@ def check_files(
             problems.append(
                 Problem(f"--json {json_output}", "is the workbook's file too", "give it another name")
             )
-    look = Template()
-    try:
-        look = load_template(template)
-    except BadInput as bad:
-        problems += bad.problems
-    if language:
-        try:
-            look = replace(look, tongue=load_language(language))
-        except BadInput as bad:
-            problems += bad.problems
+    look = look_of(template, language, problems)
     if problems:
         raise BadInput(problems)
     return look
@@ -171,4 +169,4 @@ def payback(method: dict[str, Any], years: int) -> str:
     if saving is None:
         return "none"
     years_needed = saving["simple_payback_years"]
-    return f">{years}" if years_needed is None else fixed(years_needed, 1)
+    return f"not in {years}" if years_needed is None else fixed(years_needed, 1)

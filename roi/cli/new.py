@@ -8,34 +8,43 @@ from pathlib import Path
 
 import click
 
+from roi.cli.language import tell_missing
 from roi.cli.output import Writer, text_writer, write_all
 from roi.cli.reading import BAD, DONE, count, refuse, say, told, wrapped
+from roi.scenario.dollar_rate import UNKNOWN, read_rate, said_back
 from roi.scenario.problems import BadInput, Problem
 from roi.scenario.questions import NOT_KNOWN, QUESTIONS, TITLES, Question
 from roi.scenario.starter import FILE, Unclear, asked, example, unclear, words, write
 from roi.workbook.made import now
+from roi.workbook.read_language import load_language
+from roi.workbook.tongue import Tongue
 
 WORKBOOK = "shop.xlsx"
 
 
-def run(folder: Path, given: Mapping[str, str], workbook: bool, ask: bool) -> int:
+def run(folder: Path, given: Mapping[str, str], workbook: bool, ask: bool, language: str = "") -> int:
     """Ask, check, write, say what comes next; the exit code.
 
-    given : answers by option;  ask : whether the rest is asked for, at a terminal
+    given : answers by option;  ask : whether the rest is asked for, at a terminal;  language : of the workbook
     """
     target = folder / (WORKBOOK if workbook else FILE)
     try:
         _check_target(folder, target)
+        if language and not workbook:
+            mend = "add --workbook, or leave it out: a scenario file's keys are the same in every language"
+            raise BadInput([Problem(f"--language {language}", "is the language of a workbook", mend)])
+        tongue = load_language(language)
         answers = _given(given)
         if ask and at_terminal():
             _ask(answers, given)
         text = write(answers, today=now().date())
-        _write(target, text, answers)
+        write_all([(target, _writer(target, text, answers, tongue))], making=folder)
     except BadInput as bad:
         return refuse(bad.problems)
     except Unclear as wrong:
         return refuse([Problem("roi new", str(wrong), wrong.mend)])
     _tell(target, answers, workbook)
+    tell_missing(tongue)
     return DONE
 
 
@@ -110,7 +119,9 @@ def _ask(answers: dict[str, str], given: Mapping[str, str]) -> None:
             say(wrapped(f"{number}. {TITLES[number]}" if number else TITLES[0]), bold=True)
         while True:
             answer = _prompt(question, answers)
-            if not answer and question.option != "per-dollar":
+            if not answer and question.option == "per-dollar":
+                answer = UNKNOWN
+            elif not answer:
                 break
             # A currency is judged with its rate, which is asked next.
             tried = {**answers, question.option: answer}
@@ -119,9 +130,21 @@ def _ask(answers: dict[str, str], given: Mapping[str, str]) -> None:
             found = unclear(question, tried)
             if not found:
                 answers[question.option] = answer
+                if question.option == "per-dollar":
+                    say(wrapped(_of_the_rate(answer, answers["currency"].upper())))
                 break
             for problem in found:
                 say(told(Problem("That can't be used", problem.what, problem.mend)))
+
+
+def _of_the_rate(answer: str, currency: str) -> str:
+    """What is made of a rate, said at once: one typed the wrong way round is seen, and one not known too."""
+    if answer != UNKNOWN:
+        return said_back(read_rate(answer, currency), currency)
+    return (
+        f"There is no default for this, since rates change. For now one dollar counts as one {currency}; put the "
+        "right number in before you trust an answer. The shop's note says so."
+    )
 
 
 def _prompt(question: Question, answers: Mapping[str, str]) -> str:
@@ -133,28 +156,12 @@ def _prompt(question: Question, answers: Mapping[str, str]) -> str:
     return answer.strip()
 
 
-def _write(target: Path, text: str, answers: Mapping[str, str]) -> None:
-    made = not target.parent.is_dir()
-    try:
-        target.parent.mkdir(exist_ok=True)
-    except OSError as wrong:
-        raise BadInput(
-            [Problem(str(target.parent), f"can't be made: {wrong.strerror or wrong}", "choose another")]
-        ) from None
-    try:
-        write_all([(target, _writer(target, text, answers))])
-    except BadInput:
-        if made:
-            target.parent.rmdir()
-        raise
-
-
-def _writer(target: Path, text: str, answers: Mapping[str, str]) -> Writer:
+def _writer(target: Path, text: str, answers: Mapping[str, str], tongue: Tongue | None) -> Writer:
     if target.name != WORKBOOK:
         return text_writer(text)
     from roi.workbook.write import write_input_book
 
-    return lambda path: write_input_book(answers, path)
+    return lambda file: write_input_book(answers, file, tongue)
 
 
 def _tell(target: Path, answers: Mapping[str, str], workbook: bool) -> None:
@@ -171,6 +178,13 @@ def _tell(target: Path, answers: Mapping[str, str], workbook: bool) -> None:
                     "Fill in Plates a month, or paste your job log, before anything else: that has no default."
                 )
             )
+        elif "runs" not in answers:
+            say(
+                wrapped(
+                    "Fill in the shares of forms by run on Plates a month, or paste your job log, before anything else: "
+                    "they have no default."
+                )
+            )
     elif missing := [
         what for name, what in (("plates", "plates a month"), ("runs", "run lengths")) if name not in answers
     ]:
@@ -179,6 +193,12 @@ def _tell(target: Path, answers: Mapping[str, str], workbook: bool) -> None:
                 f"An example stands in for {' and '.join(missing)}: put in your own before you trust an answer."
             )
         )
+    if answers.get("per-dollar") == UNKNOWN:
+        currency = answers["currency"].upper()
+        how = (
+            "make the workbook again with --per-dollar" if workbook else f"put it in as per_dollar in {FILE}"
+        )
+        say(wrapped(f"One US dollar counts as 1 {currency} until you say what it is worth: {how}."))
     say(f"Next: roi check {target}")
     say(f"      roi compare {target} -o {target.parent / 'decision.xlsx'}")
 

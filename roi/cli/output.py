@@ -1,18 +1,24 @@
-"""Where results go: refused beforehand when they can't or mustn't be written, moved into place when whole."""
+"""Where results go: refused beforehand when they can't or mustn't be written, put in place when all are whole."""
 
 from __future__ import annotations
 
+import errno
+import io
 import json
 import os
 import tempfile
 from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import Any
+from typing import BinaryIO
 
 from roi.scenario.files import inside, is_workbook, load_toml
 from roi.scenario.problems import BadInput, Problem
+from roi.workbook.in_place import put_in_place
+from roi.workbook.made import now
 
-Writer = Callable[[Path], object]
+Writer = Callable[[BinaryIO], object]
+DATED = (".xlsx", ".html")  # results that say when they were made
+_FULL = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
 
 
 def input_files(scenario: Path) -> list[Path]:
@@ -39,9 +45,9 @@ def input_files(scenario: Path) -> list[Path]:
 
 
 def problems_of(option: str, path: Path, ending: str, inputs: Iterable[Path]) -> list[Problem]:
-    """Why a result can't be written to a path: wrong ending, an input, read-only, no folder."""
+    """Why a result can't be written to a path: wrong ending, an input, read-only, no folder, no date."""
     where = f"{option} {path}"
-    found = []
+    found = problem_of_date() if ending in DATED else []
     if path.suffix.lower() != ending:
         found.append(
             Problem(
@@ -58,8 +64,12 @@ def problems_of(option: str, path: Path, ending: str, inputs: Iterable[Path]) ->
         found.append(
             Problem(where, "is read-only", "give the result another name, or allow writing to the file")
         )
+    elif path.exists() and not path.is_file():
+        found.append(Problem(where, "is a device or a pipe", "name a file"))
     elif not path.parent.is_dir():
         found.append(Problem(where, f"the folder {path.parent} does not exist", "make the folder first"))
+    elif not os.access(path.parent, os.W_OK | os.X_OK):
+        found.append(Problem(where, f"the folder {path.parent} is read-only", "write to another folder"))
     return found
 
 
@@ -69,40 +79,52 @@ def check_json(path: Path | None, scenario: Path) -> None:
         raise BadInput(problems)
 
 
-def write_all(results: Iterable[tuple[Path, Writer]]) -> None:
-    """Write every result aside, then move all in place: a failure leaves old files whole. Raises BadInput."""
-    made: list[tuple[Path, Path]] = []
-    folders: list[tempfile.TemporaryDirectory[str]] = []
-    here, mend = Path(), "write elsewhere"
+def problem_of_date() -> list[Problem]:
+    """Why products can't say when they were made, said before anything is reckoned."""
     try:
-        for here, writer in results:
-            # In a folder of its own, the file gets the permissions any new file of the user's has.
-            mend = f"no file can be made in the folder {here.parent}: write to another folder"
-            folders.append(
-                tempfile.TemporaryDirectory(dir=here.parent, prefix=".roi-", ignore_cleanup_errors=True)
-            )
-            mend = "make room there, or write elsewhere"
-            draft = Path(folders[-1].name) / here.name
-            writer(draft)
-            made.append((draft, here))
-        mend = "close it in other programs, or write elsewhere"
-        for draft, here in made:
-            os.replace(draft, here)
+        now()
+    except BadInput as bad:
+        return bad.problems
+    return []
+
+
+def write_all(results: Iterable[tuple[Path, Writer]], making: Path | None = None) -> None:
+    """Make every result whole in memory, then put all in place: a failure leaves old files whole. Raises BadInput.
+
+    making : a folder to make first where there is none; it is gone again when nothing could be written
+    """
+    whole: list[tuple[Path, bytes]] = []
+    for here, writer in results:
+        held = io.BytesIO()
+        try:
+            writer(held)
+        except OSError as wrong:
+            # Only the drafts of large sheets have touched a disk so far.
+            mend = f"make room in {tempfile.tempdir or 'the folder of temporary files'}, or name another folder in TMPDIR"
+            raise BadInput([_unwritten(here, wrong, mend)]) from None
+        whole.append((here, held.getvalue()))
+    try:
+        put_in_place(whole, making)
     except OSError as wrong:
-        what = f"can't be written: {wrong.strerror or wrong}"
-        raise BadInput([Problem(str(here), what, mend)]) from None
-    finally:
-        for folder in folders:
-            folder.cleanup()
+        here = Path(wrong.filename or ".")
+        mend = f"no file can be made in the folder {here.parent}: write to another folder"
+        if wrong.errno in _FULL:
+            mend = "make room there, or write elsewhere"
+        elif wrong.filename2 is not None:
+            mend = "close it in the spreadsheet program, or whatever has it open, or write elsewhere"
+        elif here == making:
+            mend = "choose another folder"
+        raise BadInput([_unwritten(here, wrong, mend)]) from None
+
+
+def _unwritten(here: Path, wrong: OSError, mend: str) -> Problem:
+    return Problem(str(here), f"can't be written: {wrong.strerror or wrong}", mend)
 
 
 def text_writer(text: str) -> Writer:
     """What writes a text as UTF-8."""
 
-    def write(path: Path) -> Any:
-        return path.write_text(text, encoding="utf-8")
-
-    return write
+    return lambda file: file.write(text.encode("utf-8"))
 
 
 def json_writer(found: object) -> Writer:

@@ -1,4 +1,4 @@
-"""Commands around the answer: a start, differences, the books, a budget, one page. Each imports what it needs when it runs."""
+"""Commands around the answer: a start, differences, the books, a budget, one page, many scenarios. Each imports as it runs."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from roi.cli.options import FILE, json_option
+from roi.cli.options import FILE, json_option, language_option
 from roi.cli.question_options import by_option, question_options
 
 
@@ -16,9 +16,12 @@ from roi.cli.question_options import by_option, question_options
     "--workbook", is_flag=True, help="Write a workbook to fill in, shop.xlsx, instead of shop.toml."
 )
 @click.option("--ask/--no-ask", default=True, help="Whether what is not given is asked for, at a terminal.")
+@language_option("the workbook to fill in (with --workbook)")
 @question_options
 @click.pass_context
-def new(context: click.Context, /, folder: Path, workbook: bool, ask: bool, **answers: str) -> None:
+def new(
+    context: click.Context, /, folder: Path, workbook: bool, ask: bool, language: str, **answers: str
+) -> None:
     """Ask ten questions and write a scenario to start with into FOLDER.
 
     Each question comes in a part or more, with an example; press Enter where you don't know. All can be given as
@@ -26,7 +29,7 @@ def new(context: click.Context, /, folder: Path, workbook: bool, ask: bool, **an
     """
     from roi.cli.new import run
 
-    context.exit(run(folder, by_option(answers), workbook, ask))
+    context.exit(run(folder, by_option(answers), workbook, ask, language))
 
 
 @click.command()
@@ -92,6 +95,15 @@ def reconcile(
     help="The method that is switched to; else the cheapest of those that are not in use.",
 )
 @click.option("-o", "--output", type=FILE, metavar="OUT.xlsx", required=True, help="The workbook to write.")
+@click.option(
+    "--template",
+    default="owner",
+    show_default=True,
+    metavar="NAME-or-FILE",
+    help="Whose colours, font, paper and language it has, and what is kept out of it: owner, budget_holder, "
+    "consultant, or a .toml file of your own.",
+)
+@language_option("the workbook's labels, sentences and charts, in place of the template's")
 @json_option("Write every figure, unrounded, as JSON too.")
 @click.pass_context
 def budget(
@@ -101,6 +113,8 @@ def budget(
     switch_month: int | None,
     method: str | None,
     output: Path,
+    template: str,
+    language: str,
     json_output: Path | None,
 ) -> None:
     """Write a year's budget of SCENARIO, month by month.
@@ -109,11 +123,11 @@ def budget(
     year with less work, the year's dates, and a sheet to type what has been paid. A plan before tax on profit, not tax
     or accounting advice.
 
-    Exits 1 when a check of the figures against each other fails, 2 when SCENARIO can't be used.
+    Exits 1 when a check of the figures against each other fails, 2 when SCENARIO, the template or the language can't be used.
     """
     from roi.cli.budget import run
 
-    context.exit(run(scenario, year, switch_month, method, output, json_output))
+    context.exit(run(scenario, year, switch_month, method, output, json_output, template, language))
 
 
 @click.command()
@@ -141,8 +155,11 @@ def budget(
     help="Whose heading, colours, font, logo and paper it has: owner, budget_holder, consultant, or a .toml file "
     "of your own.",
 )
+@language_option("the page and its charts, in place of the template's")
 @click.pass_context
-def brief(context: click.Context, scenario: Path, output: Path, charts: Path | None, template: str) -> None:
+def brief(
+    context: click.Context, scenario: Path, output: Path, charts: Path | None, template: str, language: str
+) -> None:
     """Write the answer for SCENARIO as one page that opens anywhere.
 
     The verdict, the measures of each method, cost against volume, what the answer depends on, what is still a
@@ -151,7 +168,39 @@ def brief(context: click.Context, scenario: Path, output: Path, charts: Path | N
     """
     from roi.cli.brief import run
 
-    context.exit(run(scenario, output, charts, template))
+    context.exit(run(scenario, output, charts, template, language))
+
+
+@click.command()
+@click.argument("folder", type=FILE)
+@click.option(
+    "-o",
+    "--output",
+    type=FILE,
+    metavar="OUT.csv",
+    help="Write a line a scenario: verdict, present costs, problems.",
+)
+@json_option("Write the same as JSON too.")
+@click.option(
+    "--workers",
+    type=click.IntRange(1, 61),
+    metavar="N",
+    help="Processes to share the work; else one for up to twenty scenarios, and one a core for more.",
+)
+@click.pass_context
+def batch(
+    context: click.Context, folder: Path, output: Path | None, json_output: Path | None, workers: int | None
+) -> None:
+    """Reckon every scenario in FOLDER and in the folders below it.
+
+    Scenarios are .toml files that state a currency, a method in use or what they are based on; others are left out, and
+    named. One that can't be used is told and stops no other.
+
+    Exits 1 when a scenario is not reckoned or a check of its figures fails, 2 when none is reckoned.
+    """
+    from roi.cli.batch import run
+
+    context.exit(run(folder, output, json_output, workers))
 
 
 COMMANDS = (
@@ -160,4 +209,5 @@ COMMANDS = (
     reconcile,
     budget,
     brief,
+    batch,
 )

@@ -25,7 +25,7 @@ def by_option(answers: dict[str, str]) -> dict[str, str]:
 
 
 def _help(question: Question) -> str:
-    words = question.words.replace(" ({now_task_unit})", "")
+    words = question.words.replace(" ({now_task_unit})", "").replace("{currency}", "of that currency")
     choices = f" One of: {', '.join(question.choices)}." if question.choices else ""
     before = f"{question.number}. " if question.number else ""
     return f'{before}{words}{choices} Such as "{question.example}".'

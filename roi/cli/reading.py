@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
 import textwrap
 from collections.abc import Iterable
@@ -13,6 +14,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from roi.cli.stopping import NOBODY_READS
+from roi.scenario.telling import listening
+
 if TYPE_CHECKING:
     from roi.engine.evaluate import Values
     from roi.model.study import Study
@@ -21,6 +25,10 @@ if TYPE_CHECKING:
 
 WIDTH = 80
 DONE, WANTING, BAD = 0, 1, 2
+# Control characters but tab and line feed; marks of direction, which make text read otherwise than it stands; halves of letters.
+_STEERING = re.compile(
+    "[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]"
+)
 PATIENCE = 1.0  # seconds before a reader at a terminal is told what is going on
 
 
@@ -36,11 +44,14 @@ class Unheard(click.ClickException):
 
 
 def say(text: str = "", bold: bool | None = None) -> None:
-    """Print one text on stdout. Raises Unheard when it can't be printed."""
+    """Print one text on stdout. Raises Unheard when it can't be printed; ends the command when nobody reads it any more."""
     if sys.stdout is None:
         raise Unheard("is closed")
     try:
-        click.secho(text, bold=bold)
+        click.secho(printable(text), bold=bold)
+    except BrokenPipeError:  # as with "| head -1": nobody wants the rest
+        drop_stdout()
+        raise click.exceptions.Exit(NOBODY_READS) from None
     except OSError as wrong:
         drop_stdout()
         raise Unheard(f"fails ({wrong.strerror or wrong})") from None
@@ -64,15 +75,18 @@ class Progress:
         self._now, self._shown = "", False
         self._timer = Timer(patience, self._begin)
         self._timer.daemon = True
+        self._listening = listening(self.step)
 
     def __enter__(self) -> Progress:
         if sys.stderr.isatty():
             self._timer.start()
+        self._listening.__enter__()
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
+        self._listening.__exit__(kind, error, trace)
         self._timer.cancel()
         if self._shown:
             click.echo("\r" + " " * (WIDTH - 1) + "\r", nl=False, err=True)
@@ -117,10 +131,27 @@ def read_any(path: Path) -> Scenario:
     if is_workbook(path):
         from roi.workbook.read_back import read_workbook
 
-        return read_workbook(path)
-    from roi.scenario.scenario import read
+        scenario = read_workbook(path)
+    else:
+        from roi.scenario.scenario import read
 
-    return read(path)
+        scenario = read(path)
+    _tell_unread(path)
+    return scenario
+
+
+def _tell_unread(path: Path) -> None:
+    """Say on stderr which macros, links and the like the workbooks that were read hold, since nothing is made of them."""
+    from roi.cli.output import input_files
+
+    for file in input_files(path):
+        if file.suffix.lower() in (".xlsx", ".xlsm"):
+            from roi.scenario.package import unread
+
+            if sentence := unread(file):
+                if sys.stderr.isatty():  # what is being done stands there
+                    click.echo("\r" + " " * (WIDTH - 1) + "\r", nl=False, err=True)
+                click.echo(wrapped(sentence), err=True)
 
 
 def refuse(problems: Iterable[Problem]) -> int:
@@ -141,13 +172,18 @@ def told(problem: Problem) -> str:
 def wrapped(text: str, first: str = "", rest: str = "") -> str:
     """Text in lines of at most 80 columns; a word longer than a line, such as a path, stays whole."""
     return textwrap.fill(
-        text,
+        printable(text),
         WIDTH,
         initial_indent=first,
         subsequent_indent=rest,
         break_long_words=False,
         break_on_hyphens=False,
     )
+
+
+def printable(text: str) -> str:
+    """Text in which signs that would steer a terminal, or turn the direction of writing, are spelled out: \\x1b."""
+    return _STEERING.sub(lambda found: ascii(found[0])[1:-1], text)
 
 
 def count(number: int, what: str) -> str:

@@ -13,6 +13,7 @@ from roi.cli.output import input_files, problems_of, write_json
 from roi.cli.reading import DONE, WANTING, Progress, count, reckon, refuse, say, told, wrapped
 from roi.cli.sensitivity import aligned
 from roi.engine.words import fixed
+from roi.scenario.files import is_workbook
 from roi.scenario.ledger import OTHER_YEAR, UNMAPPED, Ledger, read_ledger, read_year
 from roi.scenario.ledgerspec import EXAMPLE
 from roi.scenario.problems import BadInput, Problem
@@ -50,6 +51,10 @@ def run(scenario: Path, ledger: Path | None, year: str | None, json_output: Path
 def _books(scenario: Scenario, ledger: Path | None, year: str | None) -> Ledger:
     """The ledger named on the command line or in the scenario. Raises BadInput."""
     spec, file = scenario.ledger, scenario.path.name
+    if spec is None and is_workbook(scenario.path):
+        from roi.workbook.read_books import where_to_say
+
+        raise BadInput([where_to_say(scenario.path)])
     if spec is None:
         what = "nothing says how the ledger is read: [ledger] is missing"
         raise BadInput([Problem(f"{file}, ledger", what, f"write [ledger] and below it {EXAMPLE}")])
@@ -65,7 +70,14 @@ def _books(scenario: Scenario, ledger: Path | None, year: str | None) -> Ledger:
                 [Problem(str(ledger), "is neither .csv nor .xlsx", "save the ledger as CSV or XLSX")]
             )
         spec = replace(spec, path=ledger)
-    return read_ledger(spec, begins=year_begins(scenario.inputs))
+    try:
+        return read_ledger(spec, begins=year_begins(scenario.inputs))
+    except BadInput as bad:
+        if not is_workbook(scenario.path):
+            raise
+        from roi.workbook.read_books import told_by_cell
+
+        raise BadInput(told_by_cell(scenario.path, bad.problems)) from None
 
 
 def _print(scenario: Scenario, found: Reconciliation, closed: list[Closing]) -> None:
@@ -123,7 +135,8 @@ def table(found: Reconciliation) -> list[str]:
     for part in (*found.parts, found.whole):
         beyond = part.head in found.beyond if part.head else found.whole_beyond
         sign = "-" if part.difference < 0 else ""
-        share = "none" if part.share is None else sign + told_share(part).removesuffix(" %")
+        told_as = told_share(part).removesuffix(" %")
+        share = "none" if part.share is None else sign + told_as if told_as else "-"
         rows.append(
             (
                 part.label,

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 from roi.answers.side_by_side import LETTERS, LinedUp, found, lined_up, refused, verdicts
 from roi.cli.compare import check_files, payback
+from roi.cli.language import tell_missing
 from roi.cli.output import Writer, input_files, json_writer, write_all
 from roi.cli.reading import DONE, WANTING, Progress, count, reckon, refuse, say, wrapped
 from roi.engine.words import fixed
@@ -56,6 +57,7 @@ def run(
     _print(lined, values, data)
     if written:
         say(f"Written: {', '.join(str(path) for path in written)}")
+    tell_missing(look.tongue)
     passed = [check["ok"] for scenario in data["scenarios"] for check in scenario["checks"]]
     return DONE if all(passed) else WANTING
 
@@ -103,14 +105,17 @@ def _write(
     results: list[tuple[Path, Writer]] = []
     if output is not None:
 
-        def workbook(path: Path) -> object:
+        def workbook(file: BinaryIO) -> object:
             from roi.workbook.write import write_side_by_side
 
-            return write_side_by_side(studies, values, path, look, everything=everything)
+            return write_side_by_side(studies, values, file, look, everything=everything)
 
         results.append((output, workbook))
     if json_output is not None:
-        results.append((json_output, json_writer(data)))
+        from roi.workbook.kept_out import KeptOut
+
+        shown = KeptOut([study.scenario for study in studies], look).from_data(data)
+        results.append((json_output, json_writer(shown)))
     write_all(results)
     return [path for path, _ in results]
 

@@ -70,6 +70,7 @@ class Cases:
                 elif isinstance(leaf, Line):
                     moved |= self._moves[leaf]
             self._moves[line] = frozenset(moved)
+        self._moved: dict[Trial, list[Line]] = {}
         wanted: dict[Trial, set[Line]] = {trial: set() for trial in self.trials}
         for reading in self.readings:
             for trial in (reading.trial, *(ancestor for ancestor, _ in reading.trial.ancestry)):
@@ -78,9 +79,13 @@ class Cases:
 
     def moved(self, trial: Trial) -> list[Line]:
         """The lines that what is read depends on and that the trial's own inputs move, in computing order."""
-        keys = {stated.key for stated in trial.changes}
-        mine = self._needed[trial]
-        return [line for line in self._lines if line in mine and not self._moves[line].isdisjoint(keys)]
+        if trial not in self._moved:
+            keys = {stated.key for stated in trial.changes}
+            mine = self._needed[trial]
+            self._moved[trial] = [
+                line for line in self._lines if line in mine and not self._moves[line].isdisjoint(keys)
+            ]
+        return self._moved[trial]
 
     def evaluate(self, known: Values, changes: Mapping[str, float] = {}) -> dict[Trial, Worked]:
         """Every needed line in each case of each trial: blocks (k, cases), single values (cases,).

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from roi.engine.errors import AxisMismatch, EngineError, FormulaTooLong, UnitMismatch
 from roi.engine.expression import Apply, Data, Expr, Gather, Input, Leaf, Relabel, Row
 from roi.engine.formula import Where, formula
+from roi.engine.parting import parted
 from roi.units.unit import Unit
 
 LONGEST = 150  # characters of a formula
@@ -78,7 +79,7 @@ class Column:
         return data
 
     def line(self, label: str, unit: str, body: Expr, *, note: str = "", source: str = "") -> Line:
-        """Add a line. Raises UnitMismatch, FormulaTooLong or EngineError, naming the line."""
+        """Add a line, before it lines for parts of a sum too long for one. Raises UnitMismatch, FormulaTooLong or EngineError."""
         declared = Unit.read(unit)
         if body.unit != declared:
             raise UnitMismatch(
@@ -87,7 +88,11 @@ class Column:
         for leaf in leaves(body):
             if isinstance(leaf, Input):
                 raise EngineError(f"{self.title}, '{label}': fetch {leaf.key} with column.input() first")
-        for text in _distinct_formulas(body, _estimate(self)):
+        texts = list(_distinct_formulas(body, _estimate(self)))
+        if max(map(len, texts)) > LONGEST:
+            body = parted(body, LONGEST, self._length, lambda part: self._part(label, part, note, source))
+            texts = list(_distinct_formulas(body, _estimate(self)))
+        for text in texts:
             if len(text) > LONGEST:
                 raise FormulaTooLong(
                     f"{self.title}, '{label}': a formula of {len(text)} characters; split the line: {text}"
@@ -99,6 +104,16 @@ class Column:
         line = Line(self, key, label, declared, body, note, source)
         self.body.append(line)
         return line
+
+    def _length(self, body: Expr) -> int:
+        return max(map(len, _distinct_formulas(body, _estimate(self))))
+
+    def _part(self, label: str, body: Expr, note: str, source: str) -> Line:
+        """A line for one part of a sum that is too long for one row."""
+        number = 1
+        while f"{self.key}.{label}, part {number}" in self._keys:
+            number += 1
+        return self.line(f"{label}, part {number}", str(body.unit), body, note=note, source=source)
 
     def _take_key(self, key: str, label: str) -> None:
         if key in self._keys:
@@ -151,10 +166,13 @@ def parts(body: Expr) -> tuple[Expr, ...]:
 
 def leaves(body: Expr) -> Iterator[Leaf]:
     """Every input, data and line an expression refers to, left to right."""
-    if isinstance(body, Leaf):
-        yield body
-    for part in parts(body):
-        yield from leaves(part)
+    ahead = [body]
+    while ahead:
+        next_one = ahead.pop()
+        if isinstance(next_one, Leaf):
+            yield next_one
+        else:
+            ahead.extend(reversed(parts(next_one)))
 
 
 def _distinct_formulas(body: Expr, where: Where) -> Iterator[str]:

@@ -20,8 +20,9 @@ from numpy.typing import NDArray
 from roi.engine.column import Book, Column, Line, leaves, parts
 from roi.engine.errors import EngineError
 from roi.engine.evaluate import Program
-from roi.engine.expression import Apply, Expr, Leaf, at, at_least, nearest, total, up
+from roi.engine.expression import Apply, Expr, Leaf
 from roi.engine.functions import Array
+from roi.engine.operations import at, at_least, nearest, total, up
 from roi.units.unit import NUMBER
 
 TIE = 0.01  # currency: a difference no larger than this is none

@@ -14,6 +14,8 @@ from roi.engine.column import Line
 from roi.engine.evaluate import Values
 from roi.engine.formula import Where, formula
 
+Say = Callable[[str], str]
+
 
 @dataclass(frozen=True)
 class Words:
@@ -21,7 +23,7 @@ class Words:
 
     text: str
 
-    def told(self, say: Callable[[str], str]) -> Words:
+    def told(self, say: Say, write: Say = str) -> Words:
         return Words(say(self.text))
 
     def say(self, values: Values) -> str:
@@ -41,14 +43,15 @@ class Number:
     before: str = ""
     after: str = ""
     only: Line | None = None
+    write: Say = str  # what the number as FIXED writes it is said as; formulas leave that to the reader
 
-    def told(self, say: Callable[[str], str]) -> Number:
-        return replace(self, before=say(self.before), after=say(self.after))
+    def told(self, say: Say, write: Say = str) -> Number:
+        return replace(self, before=say(self.before), after=say(self.after), write=write)
 
     def say(self, values: Values) -> str:
         if self.only is not None and values[self.only].flat[0] != 1:
             return " "
-        return self.before + fixed(float(values[self.line].flat[0]), self.decimals) + self.after
+        return self.before + self.write(fixed(float(values[self.line].flat[0]), self.decimals)) + self.after
 
     def formula(self, where: Where) -> str | None:
         text = f"FIXED({formula(self.line, where)[1:]},{self.decimals})"
@@ -68,9 +71,9 @@ class Choice:
     yes: str
     no: str | Choice = " "
 
-    def told(self, say: Callable[[str], str]) -> Choice:
+    def told(self, say: Say, write: Say = str) -> Choice:
         return Choice(
-            self.flag, say(self.yes), say(self.no) if isinstance(self.no, str) else self.no.told(say)
+            self.flag, say(self.yes), say(self.no) if isinstance(self.no, str) else self.no.told(say, write)
         )
 
     def say(self, values: Values) -> str:
@@ -92,7 +95,7 @@ class Name:
     only: Line | None = None
     labels: tuple[str, ...] = ()  # what stands in the heading, where that isn't the block's own labels
 
-    def told(self, say: Callable[[str], str]) -> Name:
+    def told(self, say: Say, write: Say = str) -> Name:
         assert self.block.axis is not None
         return replace(self, labels=tuple(map(say, self.block.axis.labels)))
 
@@ -117,8 +120,8 @@ class Phrase:
     only: Line
     pieces: Sequence[Words | Number | Name]
 
-    def told(self, say: Callable[[str], str]) -> Phrase:
-        return Phrase(self.only, [piece.told(say) for piece in self.pieces])
+    def told(self, say: Say, write: Say = str) -> Phrase:
+        return Phrase(self.only, [piece.told(say, write) for piece in self.pieces])
 
     def say(self, values: Values) -> str:
         if values[self.only].flat[0] != 1:
@@ -142,9 +145,12 @@ class Sentence:
     told: Line | None = None
     otherwise: Sequence[Piece] = ()
 
-    def told_in(self, say: Callable[[str], str]) -> Sentence:
-        """The same sentence with every text in it put through a function, such as into another language."""
-        pieces, otherwise = ([p.told(say) for p in each] for each in (self.pieces, self.otherwise))
+    def told_in(self, say: Say, write: Say = str) -> Sentence:
+        """The same sentence with every text in it put through a function, such as into another language.
+
+        write : what numbers are put through when the sentence is said with values
+        """
+        pieces, otherwise = ([p.told(say, write) for p in each] for each in (self.pieces, self.otherwise))
         return replace(self, pieces=pieces, otherwise=otherwise)
 
     def say(self, values: Values) -> str:

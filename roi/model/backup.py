@@ -7,7 +7,7 @@ expense and no gain, so tax is left as it is. Money positive; `finance` puts the
 
 from __future__ import annotations
 
-from roi.engine.expression import opposite
+from roi.engine.operations import opposite
 from roi.model.sheet import MethodSheet
 
 KEYS = ("resale", "yearly", "price")

@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from roi.engine.column import Column, Line
-from roi.engine.expression import Axis, Constant, Data, Expr, pick
+from roi.engine.expression import Axis, Constant, Data, Expr
+from roi.engine.operations import pick
 from roi.scenario.scenario import Scenario
 
 MONTHS = 12

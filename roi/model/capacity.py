@@ -11,10 +11,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from roi.engine.column import Line
-from roi.engine.expression import (
-    Axis,
-    Data,
-    Expr,
+from roi.engine.expression import Axis, Data, Expr
+from roi.engine.operations import (
     absolute,
     at,
     at_least,

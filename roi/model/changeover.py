@@ -11,7 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from roi.engine.column import Line
-from roi.engine.expression import Expr, at, at_least, constant, larger, opposite, pick
+from roi.engine.expression import Expr
+from roi.engine.operations import at, at_least, constant, larger, opposite, pick
 from roi.model.dues import add_dues
 from roi.model.keeping import displaced, keeps_stock, replaces_all
 from roi.model.sheet import MethodSheet, add

@@ -9,7 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from roi.engine.column import Line
-from roi.engine.expression import Expr, at, larger
+from roi.engine.expression import Expr
+from roi.engine.operations import at, larger
 from roi.model.sheet import MethodSheet, Used, add
 from roi.model.streams import Leaving, add_stream
 

@@ -6,11 +6,8 @@ Ties within 0.01 go to the current method. A method that is not feasible never w
 from __future__ import annotations
 
 from roi.engine.column import Column, Line
-from roi.engine.expression import (
-    Axis,
-    Constant,
-    Data,
-    Expr,
+from roi.engine.expression import Axis, Constant, Data, Expr
+from roi.engine.operations import (
     at,
     at_least,
     gather,

@@ -8,21 +8,10 @@ rate and a price whatever it is for.
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import (
-    Constant,
-    Expr,
-    at,
-    at_least,
-    constant,
-    gather,
-    larger,
-    power,
-    product_sum,
-    total,
-    when,
-)
+from roi.engine.expression import Constant, Expr
+from roi.engine.operations import at, at_least, constant, gather, larger, product_sum, total, when
 from roi.model.orders import add_orders
-from roi.model.sheet import MethodSheet, Used
+from roi.model.sheet import MethodSheet, Used, share_without
 from roi.model.water import enter_use, item_price
 
 
@@ -114,7 +103,7 @@ def delivery_by_year(sheet: MethodSheet) -> Line:
     days = shop.inp(column, "shop", "work_days")
     empty = column.line("Chance that a form falls on another day", "1", 1 - constant(1, "day/year") / days)
     forms = sheet.lines["out_forms"].per("form").during("year")
-    trips = days.per("day").during("trip") * (1 - power(empty, forms * shop.volume))
+    trips = days.per("day").during("trip") * (1 - share_without(empty, forms * shop.volume, days))
     deliveries = column.line(
         "Deliveries of bought-in plates", "trip/year", trips, note="days with at least one form bought in"
     )

@@ -12,7 +12,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from roi.engine.column import Line
-from roi.engine.expression import Expr, constant, larger
+from roi.engine.expression import Expr
+from roi.engine.operations import constant, larger
 from roi.model.keeping import displaced, is_related, replaces_all
 from roi.model.sheet import MethodSheet
 

@@ -11,7 +11,7 @@ way.
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import at_least, gather, opposite, pick, product_sum, total
+from roi.engine.operations import at_least, gather, opposite, pick, product_sum, total
 from roi.model.sheet import MethodSheet, Used
 from roi.model.shop import MINUTES
 

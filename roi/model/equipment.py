@@ -10,9 +10,8 @@ Money positive in currency; `finance` puts the signs on.
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import (
-    Constant,
-    Expr,
+from roi.engine.expression import Constant, Expr
+from roi.engine.operations import (
     at,
     at_least,
     compound,

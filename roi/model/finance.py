@@ -10,18 +10,8 @@ other profit.
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import (
-    Constant,
-    Expr,
-    at,
-    at_least,
-    constant,
-    pick,
-    product_sum,
-    running,
-    when,
-    window,
-)
+from roi.engine.expression import Constant, Expr
+from roi.engine.operations import at, at_least, constant, pick, product_sum, running, when, window
 from roi.model.changeover import Changeover
 from roi.model.sheet import FamilyMoney, MethodSheet, add
 

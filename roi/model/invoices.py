@@ -9,7 +9,8 @@ in currency/year; litres a square metre in L/m2. An invoice for plates scales th
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import Axis, Data, at, at_least, opposite, when
+from roi.engine.expression import Axis, Data
+from roi.engine.operations import at, at_least, opposite, when
 from roi.model.chemistry import Bills
 from roi.model.sheet import MethodSheet, add
 

@@ -12,9 +12,8 @@ a financing value is positive where it saves.
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import (
-    Constant,
-    Expr,
+from roi.engine.expression import Constant, Expr
+from roi.engine.operations import (
     at,
     at_least,
     compound,

@@ -102,7 +102,7 @@ def _days(scenario: Scenario) -> tuple[Floats, Floats, Floats, str]:
 def _week_days(months: NDArray[np.datetime64]) -> Floats:
     """Mondays to Fridays of each month, first and last month whole: an invoice stands for its month."""
     begins = months.astype("datetime64[D]")
-    ends = (months + 1).astype("datetime64[D]")
+    ends = (months + np.timedelta64(1, "M")).astype("datetime64[D]")
     return np.asarray(np.busday_count(begins, ends, weekmask=WEEK_DAYS), np.float64)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from roi.engine.column import Column
-from roi.engine.expression import at, constant
+from roi.engine.operations import at, constant
 from roi.model.capacity import add_capacity
 from roi.model.changeover import add_changeover, add_undoing, fixed_costs
 from roi.model.chemistry import add_chemistry

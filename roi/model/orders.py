@@ -9,7 +9,8 @@ are paid for in the year of their order and not carried over to the next.
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import Expr, at, at_least, opposite, smaller, up, when
+from roi.engine.expression import Expr
+from roi.engine.operations import at, at_least, opposite, smaller, up, when
 from roi.model.sheet import MethodSheet, add
 
 _BLOCKS = {"orders.freight": "plates", "orders.hazardous": "chemistry", "orders.packs": "plates"}

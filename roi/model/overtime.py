@@ -8,7 +8,8 @@ counted instead.
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import Expr, smaller
+from roi.engine.expression import Expr
+from roi.engine.operations import smaller
 from roi.model.sheet import MethodSheet
 from roi.scenario.scenario import Scenario
 

@@ -8,7 +8,8 @@ already counts as bought anew, since what is asked is what the method costs in t
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import Constant, Expr, absolute, at_least, compound, constant, when
+from roi.engine.expression import Constant, Expr
+from roi.engine.operations import absolute, at_least, compound, constant, when
 from roi.model.sheet import Machine, MethodSheet, add
 
 YEAR = constant(1, "year")

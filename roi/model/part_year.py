@@ -14,19 +14,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from roi.engine.column import Line
-from roi.engine.expression import (
-    Axis,
-    Constant,
-    Data,
-    Expr,
-    at,
-    at_least,
-    constant,
-    opposite,
-    pick,
-    smallest,
-    smallest_at,
-)
+from roi.engine.expression import Axis, Constant, Data, Expr
+from roi.engine.operations import at, at_least, constant, opposite, pick, smallest, smallest_at
 from roi.model.calendar_year import MONTHS
 from roi.model.dues import add_dues_by_month
 from roi.model.sheet import LABELS, FamilyMoney, MethodSheet, add

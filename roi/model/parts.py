@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 
 from roi.engine.column import Book, Column, Line
 from roi.engine.evaluate import Program, Values
-from roi.engine.expression import Data, Leaf, at
+from roi.engine.expression import Data, Leaf
 from roi.engine.functions import Array
+from roi.engine.operations import at
 from roi.model.overtime import is_counted
 from roi.model.plate_kinds import switch_lines
 from roi.model.shop import shop_column

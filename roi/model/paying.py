@@ -7,18 +7,8 @@ of a year's discounting; interest is relieved for tax at the end of its year. Po
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import (
-    Constant,
-    Expr,
-    at_least,
-    compound,
-    constant,
-    pick,
-    product_sum,
-    root,
-    smaller,
-    when,
-)
+from roi.engine.expression import Constant, Expr
+from roi.engine.operations import at_least, compound, constant, pick, product_sum, root, smaller, when
 from roi.model.sheet import MethodSheet
 
 MONTHS = constant(12, "month/year")

@@ -11,8 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from roi.engine.column import Column, Line
-from roi.engine.expression import Expr, at, constant, gather, opposite, pick, power, product_sum, total
-from roi.model.sheet import MethodSheet, Used
+from roi.engine.expression import Expr
+from roi.engine.operations import at, constant, gather, opposite, pick, product_sum, total
+from roi.model.sheet import MethodSheet, Used, share_without
 from roi.model.shop import MINUTES, Shop
 from roi.scenario.scenario import Scenario
 
@@ -52,7 +53,7 @@ def add_switching(sheet: MethodSheet) -> None:
     switched = column.line(
         "Switches between kinds of plates",
         "switch/year",
-        days * (1 - power(empty, forms.per("form").during("year"))) * _THERE_AND_BACK,
+        days * (1 - share_without(empty, forms.per("form").during("year"), days)) * _THERE_AND_BACK,
         note="there and back on days with at least one such form",
     )
     each = sheet.shop_inp("shop", "switch_packing") + sheet.shop_inp("shop", "switch_fountain")
@@ -83,7 +84,7 @@ def switch_lines(column: Column, shop: Shop, press: int, forms: Expr) -> Switche
     )
     count = forms.per("form").during("year") * shop.volume
     switched = column.line(
-        f"{label}, switches", "switch/year", days * (1 - power(empty, count)) * _THERE_AND_BACK,
+        f"{label}, switches", "switch/year", days * (1 - share_without(empty, count, days)) * _THERE_AND_BACK,
         note="there and back on days with at least one such form",
     )  # fmt: skip
     each = shop.inp(column, "shop", "switch_packing") + shop.inp(column, "shop", "switch_fountain")

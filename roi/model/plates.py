@@ -8,21 +8,8 @@ Short runs that a method prints elsewhere (`elsewhere`) take no plate at all, wh
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import (
-    Constant,
-    Data,
-    Expr,
-    at,
-    at_least,
-    gather,
-    larger,
-    opposite,
-    pick,
-    product_sum,
-    total,
-    up,
-    when,
-)
+from roi.engine.expression import Constant, Data, Expr
+from roi.engine.operations import at, at_least, gather, larger, opposite, pick, product_sum, total, up, when
 from roi.model.elsewhere import add_short_runs
 from roi.model.sheet import MethodSheet
 

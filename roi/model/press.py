@@ -7,7 +7,8 @@ which contains the operator: no labour is added here.
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import Expr, at_least, constant, gather, pick, product_sum, smaller, total, when
+from roi.engine.expression import Expr
+from roi.engine.operations import at_least, constant, gather, pick, product_sum, smaller, total, when
 from roi.model.sheet import MethodSheet, Used
 from roi.model.shop import MINUTES
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from roi.engine.column import Column, Line
-from roi.engine.expression import Constant, Data, Expr, at_least, larger, pick, running, when
+from roi.engine.expression import Constant, Data, Expr
+from roi.engine.operations import at_least, larger, pick, running, when
 from roi.model.shop import Shop
 
 

@@ -16,9 +16,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from roi.engine.column import Column, Line
-from roi.engine.expression import (
-    Axis,
-    Expr,
+from roi.engine.expression import Axis, Expr
+from roi.engine.operations import (
     absolute,
     at,
     at_least,

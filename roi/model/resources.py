@@ -8,7 +8,8 @@ to be added: used plates sold as scrap are part of the material purchased, spent
 from __future__ import annotations
 
 from roi.engine.column import Column, Line
-from roi.engine.expression import Axis, Constant, Data, Expr, at, at_least, constant, gather, opposite, when
+from roi.engine.expression import Axis, Constant, Data, Expr
+from roi.engine.operations import at, at_least, constant, gather, opposite, when
 from roi.model.sheet import MethodSheet, Used, add
 from roi.model.shop import Shop
 from roi.scenario.scenario import Scenario

@@ -8,9 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from roi.engine.column import Column, Line
-from roi.engine.expression import (
-    Constant,
-    Expr,
+from roi.engine.expression import Constant, Expr
+from roi.engine.operations import (
     at,
     at_least,
     compound,

@@ -11,12 +11,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from roi.engine.column import Column, Line
-from roi.engine.expression import Constant, Expr, at, product_sum
+from roi.engine.expression import Constant, Expr
+from roi.engine.operations import at, power, product_sum, smaller
 from roi.model.shop import Shop
 from roi.model.tables import WorkTables
 from roi.scenario.catalogue import drivers
 from roi.scenario.scenario import Scenario
 from roi.scenario.things import Method
+
+MANY = 100  # terms of one sum
 
 LABELS = {
     "equipment": "Equipment: contract, repair, wear, downtime",
@@ -285,7 +288,19 @@ def _sum(sheet: MethodSheet, label: str, blocks: list[Line]) -> Line:
 
 def add(parts: Sequence[Expr]) -> Expr:
     """The sum of one or more expressions."""
+    if len(parts) > MANY:  # nested one in the other, so many would pass what Python recurses
+        half = len(parts) // 2
+        return add(parts[:half]) + add(parts[half:])
     total: Expr = parts[0]
     for part in parts[1:]:
         total = total + part
     return total
+
+
+def share_without(empty: Expr, count: Expr, days: Expr) -> Expr:
+    """Share of a year's days on which none of so many forms falls; `empty` is the chance that one falls on another day.
+
+    What is beyond a hundred forms a day is left out: it is nothing in sixteen digits, and a power so small is an error to
+    some programs.
+    """
+    return power(empty, smaller(count, days.per("day").during("year") * 100))

@@ -8,20 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from roi.engine.column import Column, Line
-from roi.engine.expression import (
-    Axis,
-    Data,
-    Expr,
-    at,
-    at_least,
-    compound,
-    constant,
-    gather,
-    opposite,
-    product_sum,
-    total,
-    when,
-)
+from roi.engine.expression import Axis, Data, Expr
+from roi.engine.operations import at, at_least, compound, constant, gather, opposite, product_sum, total, when
 from roi.model.calendar_year import Months, add_months
 from roi.model.tables import WorkTables
 from roi.scenario.scenario import Scenario

@@ -8,7 +8,8 @@ Hands-on minutes are labour, waiting is not.
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import Axis, Expr, constant, gather, largest, total
+from roi.engine.expression import Axis, Expr
+from roi.engine.operations import constant, gather, largest, total
 from roi.model.sheet import MethodSheet, Used, add
 from roi.model.shop import MINUTES
 

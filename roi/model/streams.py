@@ -10,19 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from roi.engine.column import Line
-from roi.engine.expression import (
-    Axis,
-    Data,
-    Expr,
-    at,
-    at_least,
-    constant,
-    larger,
-    opposite,
-    smaller,
-    up,
-    when,
-)
+from roi.engine.expression import Axis, Data, Expr
+from roi.engine.operations import at, at_least, constant, larger, opposite, smaller, up, when
 from roi.model.sheet import MethodSheet, Used, add
 
 _MILLIGRAMS = constant(1000, "mg/g")

@@ -12,8 +12,8 @@ worth nothing at the horizon. Running costs go on as before, rents among them. Y
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import (
-    Expr,
+from roi.engine.expression import Expr
+from roi.engine.operations import (
     at,
     at_least,
     compound,

@@ -9,7 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from roi.engine.column import Column, Line
-from roi.engine.expression import Expr, at_least, constant, larger, opposite, pick, smaller, up, when
+from roi.engine.expression import Expr
+from roi.engine.operations import at_least, constant, larger, opposite, pick, smaller, up, when
 from roi.model.sheet import Machine
 
 _YEAR = constant(1, "year")

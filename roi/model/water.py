@@ -7,7 +7,8 @@ the log's volume; prices in currency for the item's measure, positive.
 from __future__ import annotations
 
 from roi.engine.column import Line
-from roi.engine.expression import Expr, constant
+from roi.engine.expression import Expr
+from roi.engine.operations import constant
 from roi.model.sheet import MethodSheet, Used, add
 from roi.scenario.bills import counts_as_water, priced_as_water
 from roi.scenario.files import Key

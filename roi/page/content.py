@@ -16,11 +16,16 @@ from roi.answers.confirming import to_confirm
 from roi.answers.mistakes import beside_the_verdict
 from roi.answers.risk import usual_risk
 from roi.answers.risk_results import Risk
-from roi.answers.verdict import sentences
-from roi.engine.evaluate import Values
+from roi.answers.undoing import GOING_BACK, UNSTATED
+from roi.answers.verdict import sentences, verdict
+from roi.answers.worst_month import deepest, depths
+from roi.engine.column import Column
+from roi.engine.evaluate import Values, extend
 from roi.engine.words import fixed
 from roi.model.study import Study
+from roi.page.voice import Voice
 from roi.units.quantity import currencies
+from roi.workbook.read_words import in_words_of
 
 MOST_DEFAULTS, MOST_MISTAKES, MOST_NAMED = 6, 4, 3  # told on the page
 NONE = "–"
@@ -37,12 +42,13 @@ class Cell:
 
 @dataclass(frozen=True)
 class Row:
-    """A method in the table; `note` says that it is today's or the cheapest."""
+    """A method in the table; `note` says that it is today's or the cheapest, `best` that it is the cheapest."""
 
     id: str
     name: str
     note: str
     cells: tuple[Cell, ...]
+    best: bool
 
 
 @dataclass(frozen=True)
@@ -50,6 +56,7 @@ class Content:
     """Texts and figures of the page, in its order.
 
     verdict : the first sentence; said : the others
+    dangers : (question, answer) about the change that is told: its worst cash point, whether it can be undone
     notes : why methods are not feasible; what the table leans on
     defaults : how many, those to confirm first with how, and the labels of all
     mistakes : (what, mend); more_mistakes : how many are left out
@@ -59,6 +66,7 @@ class Content:
 
     verdict: str
     said: tuple[str, ...]
+    dangers: tuple[tuple[str, str], ...]
     rows: tuple[Row, ...]
     notes: tuple[str, ...]
     defaults: tuple[str, ...]
@@ -74,18 +82,20 @@ class Content:
     rests: tuple[str, ...]
 
 
-def content(study: Study, values: Values) -> Content:
-    """Everything but the charts; `values` are the study's lines at the best values."""
+def content(study: Study, values: Values, voice: Voice) -> Content:
+    """Everything but the charts, in the voice's language; `values` are the study's lines at the best values."""
     found = as_json(study, values)
     risk = usual_risk(study)
-    verdict, *said = sentences(study, values)
-    doubts = beside_the_verdict(study, values)
+    first_said, *said = sentences(study, values, voice.tell)
+    dangers = tuple(_dangers(study, values, voice))
+    doubts = in_words_of(study.scenario.path, beside_the_verdict(study, values))
     used = set(found["defaults_in_use"])
     labels = tuple(i.label for i in study.scenario.inputs.values() if i.key in used)
     first = [each for each in to_confirm(study) if each.stated.key in used][:MOST_DEFAULTS]
-    return Content(
-        verdict=verdict,
-        said=tuple(said),
+    english = Content(
+        verdict=first_said,
+        said=tuple(text for text in said if text not in [answer for _, answer in dangers]),
+        dangers=dangers,
         rows=tuple(_row(study, found, risk, name) for name in found["methods"]),
         notes=tuple(_notes(study, found, risk)),
         defaults=tuple(f"{each.stated.label} ({each.way.kind.lower()})" for each in first),
@@ -100,6 +110,22 @@ def content(study: Study, values: Values) -> Content:
         currency=found["currency"],
         rests=tuple(_capital(note) for note in study.scenario.work.notes),
     )
+    told: Content = voice.said(english)
+    return told
+
+
+def _dangers(study: Study, values: Values, voice: Voice) -> Iterable[tuple[str, str]]:
+    """What the owner asks of a change before signing; nothing where no change is told."""
+    column = Column("Cash", "cash")
+    worst = voice.tell(deepest(study, column, depths(study, column)), extend(values, [column]))
+    if not worst:
+        return
+    yield "Worst cash point", worst
+    words, said = verdict(study)
+    known = extend(values, [words])
+    for sentence in said:
+        if sentence.label in (GOING_BACK, UNSTATED) and (text := voice.tell(sentence, known)):
+            yield "Can it be undone?", text
 
 
 def _row(study: Study, found: dict[str, Any], risk: Risk, name: str) -> Row:
@@ -126,11 +152,11 @@ def _row(study: Study, found: dict[str, Any], risk: Risk, name: str) -> Row:
         _money(f"Over {_years(found['horizon_years'])}", method["present_cost"]),
         _money("The same at full cost", method["present_cost_full"]),
         _money("A plate", method["cost_per_plate"], small),
-        _money("Saves against today", saved),
+        _money(f"Saves in {_years(found['horizon_years'])}", saved),
         Cell("Paid back, years", back, late if back is None else fixed(back, 1)),
         Cell("Cheapest in draws", chance, NONE if chance is None else _share(chance)),
     )
-    return Row(name, study.methods[name].method.short, ", ".join(marks), cells)
+    return Row(name, study.methods[name].method.short, ", ".join(marks), cells, name == found["cheapest"])
 
 
 def _money(head: str, amount: float | None, decimals: int = 0) -> Cell:
@@ -147,9 +173,9 @@ def _share(chance: float) -> str:
 def _notes(study: Study, found: dict[str, Any], risk: Risk) -> Iterable[str]:
     code, years = found["currency"], found["horizon_years"]
     yield (
-        f"Amounts in {code}. Up front and to run: before tax. The rest: after tax, in cash; over {_years(years)} and savings in "
-        "money of today; a year: the level yearly payment worth the same. Full cost counts all freed time, floor and press "
-        f'hours. "{NONE}": no such figure.'
+        f"Amounts in {code}. Up front and to run: before tax. The rest: after tax, in cash; over {_years(years)}, and saved in "
+        "them against today's method, in money of today; a year: the level yearly payment worth the same. Full cost counts all "
+        f'freed time, floor and press hours. "{NONE}": no such figure.'
     )
     if risk.drawn:
         yield (

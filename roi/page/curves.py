@@ -13,10 +13,12 @@ import numpy as np
 
 from roi.answers.breakeven import NEAR, VOLUME, BreakEven, sentences
 from roi.answers.compare import one
+from roi.answers.few import decimals_of
 from roi.answers.ranges import try_ranges
 from roi.answers.workings import workings
 from roi.engine.evaluate import Program, Values
 from roi.model.study import Study
+from roi.page.voice import ENGLISH, Voice
 
 MOST = 5  # curves in one chart
 
@@ -58,8 +60,13 @@ class Curves:
     able: int
     said: tuple[str, ...]
 
+    @property
+    def places(self) -> int:
+        """Decimals of plates a month."""
+        return decimals_of(self.own)
 
-def curves(study: Study, values: Values, turns: Sequence[BreakEven]) -> Curves:
+
+def curves(study: Study, values: Values, turns: Sequence[BreakEven], voice: Voice = ENGLISH) -> Curves:
     """The curves of a study; `turns` are the crossings of each pair over volume, `values` the lines at the best values."""
     made = workings(study, try_ranges(study), sensitivity=False, stresses=False)
     found = made.volumes
@@ -91,7 +98,7 @@ def curves(study: Study, values: Values, turns: Sequence[BreakEven]) -> Curves:
     current = study.scenario.current
     pairs = sorted(turns, key=lambda pair: current not in pair.between)
     return Curves(
-        title=found.chart_title.say(known),
+        title=voice.tell(found.chart_title, known),
         volumes=volumes,
         own=float(known[found.own].flat[0]),
         curves=tuple(
@@ -100,7 +107,7 @@ def curves(study: Study, values: Values, turns: Sequence[BreakEven]) -> Curves:
         ),
         marks=tuple(sorted(marks, key=lambda mark: mark.at)),
         able=len(able),
-        said=tuple(sentences(study, pairs)),
+        said=tuple(map(voice.say, sentences(study, pairs))),
     )
 
 

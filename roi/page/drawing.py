@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import io
 import re
-import textwrap
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -25,7 +24,6 @@ if TYPE_CHECKING:
 
 WIDTH = 4.4  # inches: drawn at the size it has on a telephone, so that letters can be read there
 SMALL, SMALLER, TALL = 9.5, 8.6, 11.0  # points
-TITLE = 46  # letters of a title on one line
 DPI = 200  # of PNG
 _MEASURED = "DejaVu Sans"  # comes with the library
 _SVG, _XLINK = "http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink"
@@ -63,11 +61,14 @@ class Chart:
     @contextmanager
     def _titled(self) -> Iterator[None]:
         """The title drawn above, in room of its own: beside a page's heading it would stand twice."""
-        height, lines = self.figure.get_figheight(), textwrap.wrap(self.title, TITLE)
+        height = self.figure.get_figheight()
+        lines = fitted(self.title, TALL, WIDTH * 0.97, bold=True)
         with style(self.house):
             title = self.figure.suptitle(
                 "\n".join(lines), x=0.01, ha="left", fontsize=TALL, fontweight="bold"
             )
+        # The library hands out the same title again, left out of the layout by the drawing before.
+        title.set_in_layout(True)
         self.figure.set_figheight(height + TALL * 1.4 / 72 * len(lines))
         yield
         title.set_text("")
@@ -176,6 +177,25 @@ def style(house: House) -> Iterator[None]:
         yield
 
 
+def fitted(text: str, points: float, inches: float, *, bold: bool = False) -> list[str]:
+    """A text cut between words into lines of at most a width, measured in the library's own font; a longer word stays whole."""
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.textpath import text_to_path
+
+    font = FontProperties(family=_MEASURED, size=points, weight="bold" if bold else "normal")
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        with warnings.catch_warnings():
+            warnings.filterwarnings("ignore", r"Glyph \d+")
+            width = text_to_path.get_text_width_height_descent(longer, font, ismath=False)[0] / 72
+        if lines and width <= inches:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines
+
+
 def blank(height: float) -> Figure:
     """An empty figure of the usual width."""
     from matplotlib.figure import Figure
@@ -183,4 +203,4 @@ def blank(height: float) -> Figure:
     return Figure(figsize=(WIDTH, height), layout="constrained")
 
 
-__all__ = ["SMALL", "SMALLER", "WIDTH", "Chart", "blank", "fonts_of", "style"]
+__all__ = ["SMALL", "SMALLER", "WIDTH", "Chart", "blank", "fitted", "fonts_of", "style"]

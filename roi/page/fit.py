@@ -53,6 +53,7 @@ def height(title: str, told: Content, charts: Sequence[Chart], size: float, high
     head = (0.65 + 0.8) * size + 1.4 * 1.2 * size * lines(title, WIDTH, 1.4) + 2 * _SMALL * _LINE * size
     answer = 0.8 * size + 1.7 * size + 1.5 * size * lines(told.verdict, WIDTH - 2 * size, 1.15)
     answer += texts(told.said, WIDTH - 3 * size)
+    answer += texts((f"{question}: {words}" for question, words in told.dangers), WIDTH - 3 * size)
     rows = sum((_LINE + 0.24) * size + 1 for _ in told.rows)
     table = 1.7 * size + (2 * 1.2 * 0.82 + 0.24) * size + rows + texts(told.notes, WIDTH, _SMALL, 0.35)
     figures = 0.0

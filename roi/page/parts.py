@@ -9,7 +9,8 @@ import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from roi.engine.words import fixed
+from roi.page.drawing import SMALL, WIDTH, fitted
+from roi.page.voice import Voice
 from roi.workbook.house import House
 
 if TYPE_CHECKING:
@@ -28,26 +29,30 @@ _DASHES: tuple[Any, ...] = (
 )
 _MARKERS = "os^DXP"
 _HATCHES = ("", "////", "", "\\\\\\\\", "", "xxxx")
+_LABEL = WIDTH - 0.9  # inches: what the numbers beside the axes leave for their labels
 _NAME = 24  # letters of a name on one line of a legend of two columns
 
 
-def axes_of(figure: Figure, along: str, up: str = "", *, grid: str = "y") -> Axes:
+def axes_of(figure: Figure, voice: Voice, along: str, up: str = "", *, grid: str = "y") -> Axes:
     """Axes with whole numbers along both: `along` stands below, `up` on top at the left, each with its unit."""
     from matplotlib.ticker import FuncFormatter, MaxNLocator
 
     axes = figure.add_subplot()
     for axis in (axes.xaxis, axes.yaxis):
         axis.set_major_locator(MaxNLocator(5, steps=[1, 2, 2.5, 5, 10]))
-        axis.set_major_formatter(FuncFormatter(lambda value, _: _tick(value)))
-    axes.set_xlabel(along)
+        axis.set_major_formatter(FuncFormatter(lambda value, _: _tick(voice, value)))
+    below, above = (fitted(voice.say(text), SMALL, _LABEL) for text in (along, up))
+    axes.set_xlabel("\n".join(below))
     if up:
-        axes.set_title(up, loc="left", pad=6)
+        axes.set_title("\n".join(above), loc="left", pad=6)
+    more = max(len(below) - 1, 0) + max(len(above) - 1, 0)
+    figure.set_figheight(figure.get_figheight() + more * SMALL * 1.3 / 72)
     axes.grid(True, axis=grid)  # type: ignore[arg-type]
     return axes
 
 
-def _tick(value: float) -> str:
-    return fixed(value, 0 if abs(value - round(value)) < 1e-9 else 1)
+def _tick(voice: Voice, value: float) -> str:
+    return voice.number(value, 0 if abs(value - round(value)) < 1e-9 else 1)
 
 
 def line(

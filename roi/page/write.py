@@ -17,7 +17,6 @@ import roi
 from roi.answers.breakeven import break_even
 from roi.answers.sensitivity import sensitivity
 from roi.engine.evaluate import Values
-from roi.engine.words import fixed
 from roi.model.study import Study
 from roi.page.charts import BARS, break_even_chart, sensitivity_chart
 from roi.page.content import content
@@ -26,9 +25,11 @@ from roi.page.drawing import Chart, fonts_of
 from roi.page.fit import letters_and_charts
 from roi.page.money_charts import money_charts
 from roi.page.needs import need_libraries
+from roi.page.voice import Voice
 from roi.workbook.house import AUTO
 from roi.workbook.kept_out import KeptOut
 from roi.workbook.made import now
+from roi.workbook.say_the_rest import names_of
 from roi.workbook.template import Template
 
 _SHOWN = re.compile(r"(>)([^<>]*\w[^<>]*)(<)")
@@ -51,31 +52,38 @@ def make_page(study: Study, values: Values, look: Template, *, charts: bool = Fa
     Raises BadInput where a library that this needs is missing.
     """
     need_libraries()
-    cost = curves(study, values, break_even(study))
-    ranked = sensitivity(study, values)
+    voice = Voice(look.tongue, names_of(study.scenario))
+    cost = curves(study, values, break_even(study), voice)
+    ranked = sensitivity(study, values, voice.tell)
     house = look.house
     # Without a method that can do the work there is nothing to draw.
-    drawn = [break_even_chart(study, cost, house)] if cost.curves else []
-    if (bars := sensitivity_chart(study, ranked, house)) is not None:
+    drawn = [break_even_chart(study, cost, house, voice)] if cost.curves else []
+    if (bars := sensitivity_chart(study, ranked, house, voice)) is not None:
         drawn.append(bars)
-    html = _filled(study, values, look, drawn, cost, ranked.left_out + len(ranked.inputs))
+    html = _filled(study, values, look, voice, drawn, cost, ranked.left_out + len(ranked.inputs))
     files: dict[str, bytes] = {}
     if charts:
-        for chart in [*drawn, *money_charts(study, values, house)]:
+        for chart in [*drawn, *money_charts(study, values, house, voice)]:
             files |= {f"{chart.name}.svg": chart.svg_file(), f"{chart.name}.png": chart.png_file()}
     return Page(html, files)
 
 
 def _filled(
-    study: Study, values: Values, look: Template, drawn: list[Chart], cost: Curves, inputs: int
+    study: Study,
+    values: Values,
+    look: Template,
+    voice: Voice,
+    drawn: list[Chart],
+    cost: Curves,
+    inputs: int,
 ) -> str:
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
     from markupsafe import Markup
 
     house, scenario = look.house, study.scenario
     facts = look.facts(scenario.name, scenario.currency, now())
-    title = look.title("Summary", facts, False) or f"{scenario.name}: how should plates be made?"
-    told = content(study, values)
+    title = voice.say(look.title("Summary", facts, False) or f"{scenario.name}: how should plates be made?")
+    told = content(study, values, voice)
     size, height = letters_and_charts(title, told, drawn)
     by_name = {chart.name: chart for chart in drawn}
     environment = Environment(
@@ -97,7 +105,8 @@ def _filled(
         most=MOST,
         bars=BARS,
         inputs=inputs,
-        fixed=fixed,
+        voice=voice,
+        say=voice.say,
         house=house,
         fonts=Markup(fonts_of(house)),
         paper="" if house.paper == AUTO else house.paper,

@@ -133,7 +133,9 @@ def drivers() -> dict[str, dict[str, str]]:
 def fits(pattern: Iterable[str], path: Path) -> bool:
     """Whether a path is one of a pattern's, "*" standing for any one name."""
     pattern = tuple(pattern)
-    return len(pattern) == len(path) and all(p in ("*", name) for p, name in zip(pattern, path, strict=True))
+    if len(pattern) != len(path) or pattern[-1:] not in (path[-1:], ("*",)):  # nearly all
+        return False
+    return all(p in ("*", name) for p, name in zip(pattern, path, strict=True))
 
 
 @cache

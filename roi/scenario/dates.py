@@ -79,7 +79,7 @@ def find_order(cells: Sequence[Cell]) -> tuple[str | None, str]:
 def read_days(cells: Sequence[Cell], order: str) -> Days:
     """The day each cell says in the order given, datetime64[D]; NaT where it says none."""
     dates = [readings(cell).get(order) for cell in cells]
-    return np.array([np.datetime64("NaT") if d is None else np.datetime64(d) for d in dates], "datetime64[D]")
+    return np.array([np.datetime64("NaT" if d is None else d, "D") for d in dates], "datetime64[D]")
 
 
 def _same(year: int, month: int, day: int) -> dict[str, dt.date]:

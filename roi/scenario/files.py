@@ -7,13 +7,13 @@ method that is the `same_as` another stands on that one's layers instead, all of
 from __future__ import annotations
 
 import difflib
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from roi.scenario.catalogue import PLAIN, data_file, load, place
+from roi.scenario.catalogue import PLAIN, data_file, entry_for, load, place
+from roi.scenario.limits import leaves, parsed, read_whole
 from roi.scenario.problems import BadInput, Problem
 from roi.scenario.same_as import NAME, bases_first, bases_of, read_same_as, take_over
 
@@ -103,10 +103,28 @@ def read_layers(path: Path) -> Layers:
     # `= false` leaves a thing out, unless false is what the key says.
     dropped = {k for k, raw in values.items() if raw.value is False and len(k) > 1 and not place(k, PLAIN)}
     kept = {k: r for k, r in values.items() if not any(k[: len(d)] == d for d in dropped)}
+    problems += _left_out(kept, chain[-1][1].name)
     kept_methods = tuple(m for m in methods if ("methods", m) not in dropped)
     presses = dict.fromkeys(p for tree, _ in chain for p in _table(tree, "presses"))
     kept_presses = tuple(p for p in presses if ("presses", p) not in dropped)
     return Layers(kept, whole, kept_methods, kept_presses, problems)
+
+
+def _left_out(values: Mapping[Key, Raw], file: str) -> list[Problem]:
+    """A problem for each shop-wide default that is neither there nor replaced; a grade may be left out where nobody needs it."""
+    shipped: dict[Key, Raw] = {}
+    _lay(load("shop.toml"), "", True, shipped)
+    tables = {key[:depth] for key in values for depth in range(1, len(key) + 1)}
+    what, mend = (
+        "is left out, and nothing can be reckoned without it",
+        "state it, or take the line out: its default counts then",
+    )
+    return [
+        Problem(f"{file}, {'.'.join(key)}", what, mend)
+        for key in shipped
+        if key[0] != "grades" and key not in values and not any(key[:d] in values for d in range(1, len(key)))
+        and (key not in tables or entry_for(key) is not None)
+    ]  # fmt: skip
 
 
 def is_workbook(path: Path) -> bool:
@@ -125,7 +143,7 @@ def load_toml(path: Path) -> dict[str, Any]:
             raise BadInput(
                 [Problem(where, f"is larger than {LARGEST:,} bytes", "a scenario is a small text file")]
             )
-        tree = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+        tree = parsed(read_whole(path, LARGEST).decode("utf-8-sig"))
     except FileNotFoundError:
         near = difflib.get_close_matches(
             path.name, [p.name for p in path.parent.glob("*")] if path.parent.is_dir() else [], 1
@@ -137,7 +155,7 @@ def load_toml(path: Path) -> dict[str, Any]:
         raise BadInput(
             [Problem(where, f"is not UTF-8 text (byte {wrong.start})", "save it as UTF-8")]
         ) from None
-    except tomllib.TOMLDecodeError as wrong:
+    except ValueError as wrong:
         raise BadInput([Problem(where, f"is not TOML: {wrong}", "mend the line named")]) from None
     except RecursionError:
         raise BadInput([_too_deep(where)]) from None
@@ -173,8 +191,7 @@ def inside(folder: Path, name: object, where: str) -> Path:
     """A file named in a scenario, which must not leave the scenario's folder. Raises BadInput."""
     if not isinstance(name, str) or not name.strip() or "\0" in name:
         raise BadInput([Problem(where, f"{name!r} is not a file name", "")])
-    target = (folder / name).resolve()
-    if not target.is_relative_to(folder.resolve()):
+    if leaves(folder, name):
         raise BadInput(
             [
                 Problem(
@@ -182,7 +199,7 @@ def inside(folder: Path, name: object, where: str) -> Path:
                 )
             ]
         )
-    return target
+    return (folder / name).resolve()
 
 
 def _chain(path: Path, problems: list[Problem]) -> list[tuple[dict[str, Any], Path]]:

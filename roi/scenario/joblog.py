@@ -7,8 +7,10 @@ can't be used are all found before any is refused. Quantities are as in `WorkLog
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import count
 from pathlib import Path
 from typing import Any
 
@@ -108,7 +110,7 @@ def _days(column: Column, settings: LogSpec, bad: BadRows, where: str) -> tuple[
         )
         # Without an order no row can be used, so that skipping bad rows can't get round the question.
         bad.mask[:] = True
-        return np.full(column.codes.size, np.datetime64("NaT"), "datetime64[D]"), ""
+        return np.full(column.codes.size, "NaT", "datetime64[D]"), ""
     day = read_days(column.cells, order)[column.codes]
     empty = np.array([not text for text in column.texts])[column.codes]
     bad.add(empty, "is empty", "fill it in", column)
@@ -183,9 +185,8 @@ def _shared(rows: _Rows, usable: Bools) -> _Rows:
 
 def _key(column: Column, n: int) -> Index:
     """A number a distinct text, one a row; -1 where the cell is empty."""
-    texts = column.texts
-    known = {text: number for number, text in enumerate(dict.fromkeys(texts))}
-    keys = np.array([known[text] if text else -1 for text in texts], np.intp)
+    known: defaultdict[str, int] = defaultdict(count().__next__, {"": -1})
+    keys = np.fromiter(map(known.__getitem__, column.texts), np.intp, len(column.texts))
     return np.asarray(keys[column.codes].reshape(n), np.intp)
 
 

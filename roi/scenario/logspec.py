@@ -8,11 +8,12 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path, PureWindowsPath
+from pathlib import Path
 
 from roi.scenario.cells import DECIMALS
 from roi.scenario.dates import ORDERS
 from roi.scenario.imposition import IMPOSITIONS
+from roi.scenario.limits import leads_out
 from roi.scenario.problems import BadInput, Problem
 from roi.scenario.words import fold, mend_name, quoted, unknown_keys, word_list
 from roi.scenario.worklog import DATE_KINDS, FLAGS, nothing_to_work_on
@@ -171,9 +172,7 @@ def file_beside(
         return folder
     path = folder / name
     mend = f"put the {what} in the scenario's folder and name it from there"
-    # Windows paths know drives and both slashes: a scenario written on one system is read on another.
-    strict = PureWindowsPath(name)
-    if strict.anchor or ".." in strict.parts:
+    if leads_out(name):
         problems.append(Problem(place, f"{quoted(name)} leaves the scenario's folder", mend))
     elif not path.resolve().is_relative_to(folder.resolve()):
         problems.append(Problem(place, f"{quoted(name)} links to a file outside the scenario's folder", mend))

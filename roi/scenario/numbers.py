@@ -30,6 +30,7 @@ _AMOUNTS = {
 def labels_of(values: dict[Key, Raw], methods: Iterable[Method], sizes: Iterable[Size]) -> dict[Key, str]:
     """What the names in keys are called, for the labels of inputs."""
     labels: dict[Key, str] = {("methods", m.id): m.short for m in methods}
+    labels |= {(table, "bought_in"): "plates bought in" for table in ("prices", "growth", "price_steps")}
     for key, raw in values.items():
         if key[-1] == "label" and len(key) > 2 and (key[:-1] not in labels):
             labels[key[:-1]] = clean(raw.value)

@@ -37,9 +37,10 @@ def month_shares(day: Days, plates: Floats, first: np.datetime64, last: np.datet
     seen twice or by half counts once. Months the period holds by less than half take the mean of the others
     (when all are held by less than half, the ones touched count as held).
     """
-    dates = np.arange(first, last + 1, dtype="datetime64[D]")
+    dates = np.arange(first, last + np.timedelta64(1, "D"), dtype="datetime64[D]")
     starts = dates.astype("datetime64[M]")
-    month_days = ((starts + 1).astype("datetime64[D]") - starts.astype("datetime64[D]")).astype(float)
+    ends = (starts + np.timedelta64(1, "M")).astype("datetime64[D]")
+    month_days = (ends - starts.astype("datetime64[D]")).astype(float)
     held = np.bincount(_month(dates), 1 / month_days, minlength=12)
     total = np.bincount(_month(day), plates, minlength=12)
     covered = held >= 0.5
@@ -55,7 +56,7 @@ def date_notes(day: Days, plates: Floats, days: float, *, stated: bool) -> list[
     notes = []
     if days < SHORT_LOG:
         notes.append(
-            f"the log covers {days:.0f} days: under {SHORT_LOG:.0f} days a season may pass for a year"
+            f"the log covers {days:.0f} day{'s' if days > 1 else ''}: under {SHORT_LOG:.0f} days a season may pass for a year"
         )
     if days > LONG_LOG and not stated:
         notes.append(
@@ -75,7 +76,7 @@ def bunching(day: Days, plates: Floats, days: float) -> str:
     """
     if days <= ONE_MONTH:
         return ""
-    next_month = (day.astype("datetime64[M]") + 1).astype("datetime64[D]")
+    next_month = (day.astype("datetime64[M]") + np.timedelta64(1, "M")).astype("datetime64[D]")
     for working_days, most, words in (
         (2, BUNCHED, "the last two working days of a month: dates bunch at month end, they"),
         (1, BUNCHED_LAST, "the last working day of a month: dates bunch at month end, they"),

@@ -56,7 +56,8 @@ class Question:
     option : its name as an option;  number : which of the ten it belongs to, 0 before them
     words, example : as asked;  kind : how an answer is read (see `starter`)
     table, key, unit : where the answer goes, and the unit it is taken in where it names none
-    status : what the answer is called there;  only : "machine" where today's method has one, "chemistry" where it has baths
+    status : what the answer is called there: a quote or an invoice where it asks for one, else an estimate
+    only : "machine" where today's method has one, "chemistry" where it has baths
     choices : what may be answered, of a choice
     """
 
@@ -81,7 +82,10 @@ class Question:
 QUESTIONS = (
     Question("name", 0, "What is the shop called?", "Corner Press", "text"),
     Question("currency", 0, "Which currency, as its ISO code?", "USD", "currency"),
-    Question("per-dollar", 0, "What is one US dollar in that currency? Default prices are turned with it.", "0.92", "rate"),
+    Question(
+        "per-dollar", 0, "How many {currency} is one US dollar? Default prices are in dollars. Type ? if you don't know.",
+        "0.92", "rate",
+    ),
     Question("today", 0, "How are plates made today?", "polyester", "choice", choices=tuple(METHODS)),
     Question("quoted", 0, "Which method have you been quoted, or do you weigh?", "direct", "choice", choices=MACHINES),
     Question(
@@ -98,22 +102,22 @@ QUESTIONS = (
     Question("uv", 3, "How much is printed with UV ink?", "0 %", "work", key="uv"),
     Question(
         "price-now", 4, "What does a plate cost today, a price for each size, in the order of the sizes?", "1.35; 2.20", "each",
-        "methods.{now}.plates.price", unit="{currency}/plate", status="invoice", only="machine",
+        "methods.{now}.plates.price", unit="{currency}/plate", only="machine",
     ),
     Question(
         "price-quoted", 4, "What is a plate of the other method quoted at, a price for each size?", "2.70; 4.10", "each",
         "methods.{quoted}.plates.price", unit="{currency}/plate", status="quote",
     ),
     Question(
-        "chemistry", 5, "What did chemistry cost last year in all?", "1900", "amount", "methods.{now}.last_year",
-        "chemistry", "{currency}/year", "invoice", "chemistry",
+        "chemistry", 5, "What did chemistry cost last year in all, by your invoices?", "1900", "amount",
+        "methods.{now}.last_year", "chemistry", "{currency}/year", "invoice", "chemistry",
     ),
     Question(
-        "waste", 5, "What did it cost last year to have spent chemistry taken away?", "700", "amount",
+        "waste", 5, "What did it cost last year to have spent chemistry taken away, by your invoices?", "700", "amount",
         "methods.{now}.last_year", "waste", "{currency}/year", "invoice", "chemistry",
     ),
     Question(
-        "service", 5, "What did service and repairs of the plate equipment cost last year?", "1500", "amount",
+        "service", 5, "What did service and repairs of the plate equipment cost last year, by your invoices?", "1500", "amount",
         "methods.{now}.last_year", "service", "{currency}/year", "invoice", "machine",
     ),
     Question(
@@ -130,7 +134,7 @@ QUESTIONS = (
     ),
     Question(
         "contract", 6, "What does its service contract cost a year (0 for none)?", "1200", "amount",
-        "methods.{now}.equipment.{now_machine}", "contract", "{currency}/year", "invoice", "machine",
+        "methods.{now}.equipment.{now_machine}", "contract", "{currency}/year", only="machine",
     ),
     Question(
         "hands-on", 7, "How many minutes of somebody's hands does a plate take?", "1.5", "amount",
@@ -166,7 +170,7 @@ QUESTIONS = (
     ),
     Question(
         "bought-in", 10, "What does a plate cost bought in, a price for each size?", "12; 15", "each", "bought_in.price",
-        unit="{currency}/plate", status="quote",
+        unit="{currency}/plate",
     ),
 )  # fmt: skip
 

@@ -48,7 +48,8 @@ def check_references(
         if key not in inputs and not any(p.where.endswith(".".join(key)) for p in problems):
             problems.append(Problem(f"{file}, {'.'.join(key)}", "is missing", what))
 
-    grades, growths = names("grades"), [k[1] for k in values if k[0] == "growth"] + ["general"]
+    grades = names("grades")
+    growths = [*(k[1] for k in values if k[0] == "growth" and len(k) > 1), "general"]
     steppable = [g for g in growths if g not in ("general", "volume")]
     for name in grades:
         for part, what in (("wage", '"23 USD/h"'), ("on_cost", '"25 %"'), ("cash_share", '"20 %"')):
@@ -95,6 +96,8 @@ def check_references(
                     "grade",
                     needed=kind == "tasks" or (*here, kind, name, "hands_on") in inputs,
                 )
+        for name in names(*here, "stations"):
+            needs((*here, "stations", name, "fixed"), 'state its time a plate, like "2 min/plate"')
         if not names(*here, "baths"):
             for kind in ("tasks", "items"):
                 for name in names(*here, kind):

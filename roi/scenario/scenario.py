@@ -153,7 +153,7 @@ def assemble(layers: Layers, path: Path) -> Scenario:
         near = difflib.get_close_matches(current, [m.id for m in methods], 1)
         mend = f'was "{near[0]}" meant?' if near else f"one of {', '.join(m.id for m in methods)}"
         problems.append(Problem(f"{file}, current", f'"{current}" is not among the methods', mend))
-    if methods and len(methods) < 2:
+    if len(methods) < 2 and (methods or not problems):
         problems.append(
             Problem(f"{file}, methods", "there is nothing to compare", "name two methods or more")
         )

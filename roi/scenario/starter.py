@@ -15,11 +15,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from roi.scenario.dollar_rate import UNKNOWN, NotARate, read_rate
 from roi.scenario.files import SCHEMA
 from roi.scenario.problems import BadInput, Problem
 from roi.scenario.questions import IN_THE_QUOTE, METHODS, NOT_KNOWN, QUESTIONS, TITLES, Question
 from roi.scenario.scenario import Scenario, read
-from roi.scenario.summary import RUNS
+from roi.scenario.summary import EXAMPLE_KEYS, RUNS
 from roi.units.quantity import UnreadableQuantity, currencies, read_size, split_number
 
 BLANK = "____"
@@ -35,6 +36,7 @@ _PRESS = ('label = "Press"', "# printing_units = 2 # colours in one pass; not an
 _STATES = {"spare": 1, "overtime": 2, "sold out": 3}
 _NOTE = "Not answered yet, and an example taken: {}."
 _STOOD_IN = {"plates": "plates a month", "runs": "run lengths"}
+_EXAMPLES = dict(zip(_STOOD_IN, EXAMPLE_KEYS, strict=True))
 _WORDS = re.compile(r"\s*[;,]\s*|\s+")
 
 
@@ -113,6 +115,9 @@ def write(answers: Mapping[str, str], *, today: dt.date) -> str:
     fill = _fill(answers)
     sizes = sizes_of(answers)
     stands_in = [what for name, what in _STOOD_IN.items() if not _answer(answers, name)]
+    unknown_rate = fill["currency"] != "USD" and _answer(answers, "per-dollar") == UNKNOWN
+    if unknown_rate:
+        stands_in.append(f"what a US dollar is worth in {fill['currency']}, for the default prices")
     lines = [
         "# A shop as it answered the ten questions. A line that begins with # and holds a blank is not answered: its default",
         f"# counts and is called one. To answer it, put the number in place of {BLANK} and take the # away.",
@@ -122,15 +127,18 @@ def write(answers: Mapping[str, str], *, today: dt.date) -> str:
         f"currency = {_text(fill['currency'])}",
     ]
     if fill["currency"] != "USD":
-        lines.append(f"per_dollar = {_rate(answers)}")
+        mark = " # NOT ANSWERED: 1 stands in, put in what one US dollar is worth" if unknown_rate else ""
+        lines.append(f"per_dollar = {_rate(answers)}{mark}")
     lines.append(f"current = {_text(fill['now'])}" + _default_mark(answers, "today"))
     if stands_in:
-        lines.append(f"note = {_text(_NOTE.format(' and '.join(stands_in)))}")
+        lines.append(f"note = {_text(_NOTE.format(_joined(stands_in)))}")
     lines += ["", f"# 1. {TITLES[1]}.", "[sizes]", *(f"{s.id} = {_text(s.format)}" for s in sizes)]
     lines += ["", "[summary]"]
     plates = ", ".join(f"{s.id} = {s.plates}" for s in sizes)
     lines.append(f"plates_per_month = {{ {plates} }}" + _example_mark(answers, "plates"))
     lines += [f"# 2. {TITLES[2]}.", f"runs = {_runs(answers)}" + _example_mark(answers, "runs")]
+    if examples := [key for option, key in _EXAMPLES.items() if not _answer(answers, option)]:
+        lines.append(f"example = {json.dumps(examples)} # counts as one until you put in your own above")
     for question in QUESTIONS:
         if question.kind == "work":
             if question.option == "tight":
@@ -170,7 +178,7 @@ def sizes_of(answers: Mapping[str, str]) -> list[Size]:
         raise Unclear("no size is stated", mend)
     ranks = {place: rank for rank, place in enumerate(sorted(range(len(found)), key=areas.__getitem__))}
     usual = {1: ("plate",), 2: ("small", "large"), 3: ("small", "medium", "large")}.get(len(found))
-    ids = [name or (usual[ranks[i]] if usual else f"size_{ranks[i] + 1}") for i, name in enumerate(names)]
+    ids = [name or (usual[ranks[i]] if usual else f"size_{i + 1}") for i, name in enumerate(names)]
     if len(set(ids)) < len(ids):
         raise Unclear("two sizes have one name", "give each its own, like small = 10 in x 15 in: 220")
     return [Size(name, size.format, size.plates) for name, size in zip(ids, found, strict=True)]
@@ -212,6 +220,10 @@ def _group(
         if question.option == "quote" and answer:
             nothing = _text(f"0 {unit}")
             lines += [_line(key, _stated(nothing, question, today), "") for key in IN_THE_QUOTE]
+        elif question.option == "quote":
+            # The price alone is not the quote: what it holds besides would be counted once more, at its default.
+            ask = f'"{BLANK} {unit}" # put in 0 where the price above holds it;'
+            lines += [_line(key, None, ask) for key in IN_THE_QUOTE]
     return [line for table, lines in by_table.items() for line in (f"[{table}]", *lines)]
 
 
@@ -277,19 +289,18 @@ def _runs(answers: Mapping[str, str]) -> str:
 
 
 def _rate(answers: Mapping[str, str]) -> str:
-    answer = _answer(answers, "per-dollar")
-    mend = f"what one US dollar is in {_answer(answers, 'currency')}, like 0.92"
-    if not answer:
-        raise Unclear(
-            "default prices are in US dollars, and what one is worth is not stated", f"state it: {mend}"
-        )
-    if not re.fullmatch(r"\d+(\.\d+)?", answer.strip()):
-        raise Unclear(f'"{answer}" is not a number', mend)
-    return answer.strip()
+    try:
+        return read_rate(_answer(answers, "per-dollar"), _answer(answers, "currency").upper())
+    except NotARate as wrong:
+        raise Unclear(str(wrong), wrong.mend) from None
+
+
+def _joined(things: list[str]) -> str:
+    return " and ".join([", ".join(things[:-1]), things[-1]] if len(things) > 1 else things)
 
 
 def _stated(value: str, question: Question, today: dt.date) -> str:
-    source = f"answered to question {question.number}"
+    source = f"the shop's own answer to roi new, question {question.number}"
     return (
         f'{{ best = {value}, status = "{question.status}", source = "{source}", date = {today.isoformat()} }}'
     )
@@ -357,7 +368,8 @@ def _example_mark(answers: Mapping[str, str], option: str) -> str:
 
 
 def _text(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False)
+    # JSON escapes what TOML wants escaped, DEL apart.
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 __all__ = [

@@ -22,6 +22,7 @@ from roi.units.quantity import (
 )
 from roi.units.unit import Unit
 
+NO_SOURCE = "not stated"  # the source of a number that somebody states without one
 SURE = {"sure": 0.05, "about": 0.15, "guess": 0.40}
 # How far a number without a range may be off, by how it is known.
 _SURE_BY_STATUS = {
@@ -137,12 +138,14 @@ def read_input(
                 what = wrong.what if isinstance(wrong, _Wrong) else str(wrong)
                 problems.append(Problem(f"{where}.{end}", what, wrong.mend))
     low, high = ends["low"], ends["high"]
+    dollar = 1.0
+    if per_dollar is not None and stated.has_currency:
+        dollar = per_dollar if "currency" in stated.above else 1 / per_dollar
     if in_dollars and stated.has_currency:
         if per_dollar is None:
             mend = f"state it in {currency}, or write per_dollar = what one dollar is in {currency}"
             return [*problems, Problem(where, "the default is in US dollars", mend)]
-        sign = 1 if "currency" in stated.above else -1
-        best, low, high = (x * per_dollar**sign for x in (best, low, high))
+        best, low, high = (x * dollar for x in (best, low, high))
     shown = _in_system(stated, SYSTEMS[system])
     if shown != stated:
         turn = factor(stated, unit, currency) / factor(shown, unit, currency)
@@ -151,6 +154,8 @@ def read_input(
     percent = "percent" in stated.above
     if percent:
         best, low, high, scale = best / 100, low / 100, high / 100, scale * 100
+    # As they are written: 3.7 % is 0.037, not 0.03700000000000001, to whoever sees the cell.
+    best, low, high = (float(f"{x:.15g}") for x in (best, low, high))
     least = None if entry.low is None else entry.low / scale
     most = None if entry.high is None else entry.high / scale
     # A range made up from "about" must not leave what is possible.
@@ -180,10 +185,10 @@ def read_input(
         whole=entry.whole,
         percent=percent,
         status=status,
-        source=_line(table.get("source", "") or ("" if raw.default else "not stated")),
+        source=_printable(table.get("source", "") or ("" if raw.default else NO_SOURCE)),
         date=date,
         where=where,
-        unusual=_unusual(best * scale, entry, text, scale),
+        unusual=_unusual(best * scale, entry, text, scale, dollar),
         valid_until=valid_until,
         by=_printable(by),
     )
@@ -257,11 +262,17 @@ def _limits(
     return problems
 
 
-def _unusual(value: float, entry: Entry, unit: str, scale: float) -> str:
-    """A warning where a figure lies outside ten times the usual range: often a price a box read as a price a plate."""
-    if entry.usual is None or value == 0 or entry.usual[0] / 10 <= value <= entry.usual[1] * 10:
+def _unusual(value: float, entry: Entry, unit: str, scale: float, dollar: float) -> str:
+    """A warning where a figure lies outside ten times the usual range: often a price a box read as a price a plate.
+
+    dollar : what turns an amount of US dollars, in which usual prices are, into this figure's currency
+    """
+    if entry.usual is None:
         return ""
-    low, high = entry.usual[0] / scale, entry.usual[1] / scale
+    least, most = (x * dollar for x in entry.usual)
+    if value == 0 or least / 10 <= value <= most * 10:
+        return ""
+    low, high = least / scale, most / scale
     return f"{value / scale:.6g} {unit} lies outside ten times the usual {low:.3g} to {high:.3g} {unit}"
 
 

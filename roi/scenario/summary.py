@@ -27,6 +27,7 @@ RUNS = {"under_1000": 500.0, "to_5000": 2_200.0, "to_15000": 8_700.0, "to_50000"
 DEFAULT_COLOURS = {1: 0.5, 2: 0.3, 4: 0.2}  # common practice for small commercial work, no source
 FINE_RULING = 175.0  # lpi, of forms above 150 lpi; that of the others is unknown (0) until stated
 MOST_COLOURS = 16
+MOST_PLATES = 1e8  # a month, of a size
 MOST_USUAL = 150  # lpi
 MANY = 4  # colours from which a form can need tight register
 SINGLE = ("uncoated", "tight", "above_150_lpi", "uv", "confined")
@@ -46,7 +47,16 @@ SINGLE_WORDS = {
     "confined": "work that must not leave the building",
 }
 OF_FORMS = ("colours", "runs", *SINGLE)
-KEYS = ("plates_per_month", *OF_FORMS, "usual_ruling", "by_size", "press", "month_share")
+KEYS = ("plates_per_month", *OF_FORMS, "usual_ruling", "by_size", "press", "month_share", "example")
+# What `roi new` puts in where nothing is answered: an example only while it stands as it was put in.
+EXAMPLE_PLATES = 200.0  # a month, of each size
+EXAMPLE_RUNS = dict(zip(RUNS, (0.5, 0.4, 0.08, 0.02, 0.0), strict=True))
+EXAMPLE_KEYS = ("plates_per_month", "runs")
+EXAMPLE_NOTES = {
+    EXAMPLE_KEYS: "Plates a month and run lengths are an example, not the shop's own",
+    ("plates_per_month",): "Plates a month are an example, not the shop's own",
+    ("runs",): "Run lengths are an example, not the shop's own",
+}
 
 _RULING = re.compile(r"(\d+(?:\.\d+)?)\s*lpi", re.IGNORECASE)
 _PLATES = re.compile(r"(\d{1,3}(?:,\d{3})+|\d+(?:\.\d+)?)\s*(?:plates?)?\s*(?:/\s*month)?", re.IGNORECASE)
@@ -98,6 +108,7 @@ def read_summary(
     press = _presses(spec, presses, sizes, where, problems)
     months = months_of(spec, where, problems)
     usual = _usual_ruling(spec, where, problems)
+    example = _example(spec, plates, mixes, where, problems)
     if problems:
         raise BadInput(problems)
     rows = _rows(plates, mixes)
@@ -128,10 +139,35 @@ def read_summary(
         rows_read=0,
         rows_skipped=0,
         skipped=(),
-        notes=_notes(spec, mixes, [(press_labels or {}).get(p, p.replace("_", " ")) for p in presses]),
+        notes=(
+            *example,
+            *_notes(spec, mixes, [(press_labels or {}).get(p, p.replace("_", " ")) for p in presses]),
+        ),
         date_kind="plating",
         ruling_unknown=0.0 if usual else float(rows[~flags["above_150_lpi"], 0].sum()),
     )
+
+
+def example_of(notes: Sequence[str]) -> str:
+    """Which of the notes on the work says that it is an example; "" where none does."""
+    return next((note for note in notes if note in EXAMPLE_NOTES.values()), "")
+
+
+def _example(
+    spec: Mapping[str, object], plates: Floats, mixes: Sequence[Mix], where: str, problems: list[Problem]
+) -> list[str]:
+    """The note on what `example` names, as far as that still is what was put in; none where all of it was changed."""
+    named = spec.get("example", [])
+    if not isinstance(named, list) or any(name not in EXAMPLE_KEYS for name in named):
+        mend = f"name {' and '.join(EXAMPLE_KEYS)} in square brackets, or take the line out"
+        problems.append(Problem(f"{where} example", "is no list of what is an example", mend))
+        return []
+    stands = {
+        "plates_per_month": bool((plates == EXAMPLE_PLATES).all()),
+        "runs": all({r: mix.runs.get(r, 0.0) for r in RUNS} == EXAMPLE_RUNS for mix in mixes),
+    }
+    left = tuple(name for name in EXAMPLE_KEYS if name in named and stands[name])
+    return [EXAMPLE_NOTES[left]] if left else []
 
 
 def _rows(plates: Floats, mixes: Sequence[Mix]) -> Floats:
@@ -208,6 +244,9 @@ def _plates(spec: Mapping[str, object], sizes: Sequence[str], where: str, proble
                     'write 400 or "400 plates/month"',
                 )
             )
+        if plates.get(size, 0) > MOST_PLATES:
+            what = f"{plates[size]:,.10g} plates a month are more than {MOST_PLATES:,.0f}"
+            problems.append(Problem(f"{at}.{size}", what, "state the plates of one month, not impressions"))
     if not any(plates.values()) and not any(p.where.startswith(at) for p in problems):
         problems.append(
             Problem(at, "no plates are stated", f"state plates a month by size: {', '.join(sizes)}")

@@ -10,27 +10,27 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
-import io
-import warnings
-import zipfile
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import count, islice
 from pathlib import Path
-from xml.etree.ElementTree import ParseError
 
 import numpy as np
 import numpy.typing as npt
 
+from roi.scenario.limits import LARGEST_FILE, LONGEST_LINE, MOST_LINES_A_ROW
 from roi.scenario.problems import BadInput, Problem
+from roi.scenario.telling import tell
 from roi.scenario.words import fold, mend_name, quoted
 
 Cell = str | float | dt.date
 
-LARGEST_FILE = 200_000_000  # bytes
-LARGEST_UNPACKED = 2_000_000_000  # bytes; a small .xlsx can unpack to far more than it weighs
 ROWS_AT_ONCE = 500  # small enough to stay in the processor's cache: 20,000 took twice as long
+ROWS_TOLD = 5_000  # after so many more rows, how far the reading has come is told
+BYTES_AT_ONCE = 1_000_000
+SAVE_AS = 'save it as "CSV UTF-8" from the spreadsheet program'
 
 
 @dataclass(frozen=True)
@@ -42,9 +42,9 @@ class Column:
 
     header: str
     cells: tuple[Cell, ...]
-    codes: npt.NDArray[np.int64]
+    codes: npt.NDArray[np.int32]
 
-    @property
+    @cached_property
     def texts(self) -> list[str]:
         """The distinct cells as text, white space trimmed."""
         return [as_text(cell) for cell in self.cells]
@@ -106,8 +106,8 @@ def read_table(
         notes: tuple[str, ...] = ()
         rows: Iterable[Sequence[Cell]] = _xlsx_rows(path, sheet, where)
     else:
-        text, notes = _decoded(path)
-        rows = _csv_rows(path, text)
+        encoding, notes = _encoding(path)
+        rows = _csv_rows(path, encoding)
     return _of_rows(rows, path.name, wanted, where, notes)
 
 
@@ -118,12 +118,13 @@ def _of_rows(
     where: str,
     notes: tuple[str, ...] = (),
 ) -> Table:
-    numbered = ((number, row) for number, row in enumerate(rows, start=1) if row)
-    header = [as_text(cell) for cell in next(numbered, (0, ()))[1]]
+    below = iter(rows)
+    above, first = next(((number, row) for number, row in enumerate(below, start=1) if row), (0, ()))
+    header = [as_text(cell) for cell in first]
     if not header:
         raise BadInput([Problem(file, "is empty", "export it again, with its header line")])
     places = _places(header, wanted, file, where)
-    table = _gathered(numbered, header, places, notes)
+    table = _gathered(below, above, file, header, places, notes)
     if not table.rows.size:
         raise BadInput([Problem(file, "has a header but no rows", "export it again")])
     return table
@@ -138,6 +139,8 @@ def _places(header: list[str], wanted: Mapping[str, str], file: str, where: str)
     folded = [fold(text) for text in header]
     problems = []
     places = {}
+    taken = {fold(text) for text in wanted.values()}
+    free = [text for text in header if text and fold(text) not in taken]  # a column is mapped once
     for name, text in wanted.items():
         times = folded.count(fold(text))
         if times == 1:
@@ -155,7 +158,7 @@ def _places(header: list[str], wanted: Mapping[str, str], file: str, where: str)
                 Problem(
                     f"{where} columns.{name}",
                     f"{file} has no column {quoted(text)}",
-                    mend_name(text, filter(None, header)),
+                    mend_name(text, free or filter(None, header)),
                 )
             )
     if problems:
@@ -164,115 +167,134 @@ def _places(header: list[str], wanted: Mapping[str, str], file: str, where: str)
 
 
 def _gathered(
-    numbered: Iterator[tuple[int, Sequence[Cell]]],
+    below: Iterator[Sequence[Cell]],
+    above: int,
+    file: str,
     header: list[str],
     places: dict[str, int],
     notes: tuple[str, ...],
 ) -> Table:
-    """Read on in chunks, so that only distinct cells are held and not the file's every cell."""
+    """Read the rows below the `above` first ones in chunks, so that only distinct cells are held and not every cell."""
     width = len(header)
     seen: dict[str, defaultdict[Cell, int]] = {name: defaultdict(count().__next__) for name in places}
-    codes: dict[str, list[npt.NDArray[np.int64]]] = {name: [np.empty(0, np.int64)] for name in places}
-    numbers: list[int] = []
-    too_long: list[bool] = []
-    while chunk := list(islice(numbered, ROWS_AT_ONCE)):
-        numbers += [number for number, _ in chunk]
-        too_long += [len(row) > width and _filled(row[width:]) for _, row in chunk]
-        whole = [row if len(row) == width else [*row[:width], *[""] * (width - len(row))] for _, row in chunk]
-        cells = list(zip(*whole, strict=True))
+    codes: dict[str, list[npt.NDArray[np.int32]]] = {name: [np.empty(0, np.int32)] for name in places}
+    numbers: list[npt.NDArray[np.int64]] = [np.empty(0, np.int64)]
+    too_long: list[npt.NDArray[np.bool_]] = [np.empty(0, np.bool_)]
+    while chunk := list(islice(below, ROWS_AT_ONCE)):
+        number = np.arange(above + 1, above + 1 + len(chunk))
+        longer = np.zeros(len(chunk), np.bool_)
+        above += len(chunk)
+        if any(len(row) != width for row in chunk):
+            number = number[[bool(row) for row in chunk]]
+            chunk = [row for row in chunk if row]
+            longer = np.array([_filled(row[width:]) for row in chunk], np.bool_)
+            chunk = [[*row[:width], *[""] * (width - len(row))] for row in chunk]
+        numbers.append(number)
+        too_long.append(longer)
+        cells = list(zip(*chunk, strict=True)) or [()] * width
         for name, place in places.items():
-            codes[name].append(np.fromiter(map(seen[name].__getitem__, cells[place]), np.int64, len(whole)))
+            codes[name].append(np.fromiter(map(seen[name].__getitem__, cells[place]), np.int32, len(chunk)))
+        if above % ROWS_TOLD < len(number):
+            tell(f"Reading {file}, row {above:,}")
     columns = {
         name: Column(header[place], tuple(seen[name]), np.concatenate(codes[name]))
         for name, place in places.items()
     }
-    return Table(columns, np.array(numbers, np.int64), np.array(too_long, np.bool_), notes)
+    return Table(columns, np.concatenate(numbers), np.concatenate(too_long), notes)
 
 
-def _decoded(path: Path) -> tuple[str, tuple[str, ...]]:
-    raw = path.read_bytes()
-    mend = 'save it as "CSV UTF-8" from the spreadsheet program'
-    if b"\0" in raw:
-        raise BadInput([Problem(path.name, "is not a plain text file", mend)])
-    try:
-        return raw.decode("utf-8-sig"), ()
-    except UnicodeDecodeError:
-        pass
-    try:
-        return raw.decode("cp1252"), (
-            f"{path.name} is not UTF-8 text: read as Windows-1252, check accented letters",
-        )
-    except UnicodeDecodeError as fault:
-        line = raw.count(b"\n", 0, fault.start) + 1
-        raise BadInput([Problem(f"{path.name}, line {line}", "has bytes that are no text", mend)]) from None
+def _encoding(path: Path) -> tuple[str, tuple[str, ...]]:
+    """How the letters of a text file are coded, and what the reader must know of it. Raises BadInput."""
+    if _first_line_not_in("utf-8", path) is None:
+        return "utf-8-sig", ()
+    line = _first_line_not_in("cp1252", path)
+    if line is None:
+        return "cp1252", (f"{path.name} is not UTF-8 text: read as Windows-1252, check accented letters",)
+    raise BadInput([Problem(f"{path.name}, line {line}", "has bytes that are no text", SAVE_AS)])
 
 
-def _csv_rows(path: Path, text: str) -> Iterator[Sequence[Cell]]:
-    """Rows of the text, blank ones empty.
+def _first_line_not_in(encoding: str, path: Path) -> int | None:
+    """The first line, from 1, with bytes that `encoding` doesn't know; None where there is none."""
+    line = 1
+    with path.open("rb") as file:
+        # Whole lines, so that no letter is cut in two.
+        while block := file.read(BYTES_AT_ONCE) + file.readline(LONGEST_LINE):
+            if len(block) == BYTES_AT_ONCE + LONGEST_LINE and not block.endswith(b"\n"):
+                if b"\r" not in block[-LONGEST_LINE:]:
+                    last = line + block.count(b"\n")
+                    what = f"is longer than {LONGEST_LINE:,} bytes"
+                    raise BadInput([Problem(f"{path.name}, line {last}", what, SAVE_AS)])
+                block += file.readline()
+            if b"\0" in block:
+                raise BadInput([Problem(path.name, "is not a plain text file", SAVE_AS)])
+            try:
+                block.decode(encoding)
+            except UnicodeDecodeError as fault:
+                return line + block.count(b"\n", 0, fault.start)
+            line += block.count(b"\n")
+    return None
+
+
+def _csv_rows(path: Path, encoding: str) -> Iterator[Sequence[Cell]]:
+    """Rows of a text file, blank ones empty.
 
     The separator is whichever of comma, semicolon and tab splits the header line most.
     """
-    header = next((line for line in io.StringIO(text) if line.strip(',;\t "')), "")
-    delimiter = max(",;\t", key=lambda mark: len(next(csv.reader([header], delimiter=mark), [])))
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    with path.open(encoding=encoding, newline="") as file:
+        header = next((line for line in file if line.strip(',;\t "\r\n')), "")
+        delimiter = max(",;\t", key=lambda mark: _width(header, mark))
+        file.seek(0)
+        last = [0]
+        reader = csv.reader(_lines(file, last), delimiter=delimiter, strict=True)
+        try:
+            for row in reader:
+                last[0] = reader.line_num
+                # The first cell mostly settles that a row isn't blank.
+                yield row if row and (row[0].strip() or "".join(row).strip()) else []
+        except csv.Error as fault:
+            raise BadInput(
+                [
+                    Problem(
+                        f"{path.name}, line {reader.line_num}",
+                        f"can't be split into cells: {fault}",
+                        "look for a quotation mark that is not closed, or not doubled within a quoted cell",
+                    )
+                ]
+            ) from None
+
+
+def _lines(file: Iterable[str], last: list[int]) -> Iterator[str]:
+    """The lines of a file, as long as rows end; `last` holds the number of the line with which the latest one ended."""
+    for number, line in enumerate(file):
+        if number - last[0] > MOST_LINES_A_ROW:
+            raise csv.Error(f"a row runs over more than {MOST_LINES_A_ROW:,} lines")
+        yield line
+
+
+def _width(line: str, delimiter: str) -> int:
+    """How many cells the separator splits a line into; 0 where it can't be, which reading the file then tells."""
     try:
-        for row in reader:
-            yield row if "".join(row).strip() else []
-    except csv.Error as fault:
-        raise BadInput(
-            [
-                Problem(
-                    f"{path.name}, line {reader.line_num}",
-                    f"can't be split into cells: {fault}",
-                    "look for a quotation mark that is not closed, or not doubled within a quoted cell",
-                )
-            ]
-        ) from None
+        return len(next(csv.reader([line], delimiter=delimiter), []))
+    except csv.Error:
+        return 0
 
 
 def _xlsx_rows(path: Path, sheet: str | None, where: str) -> Iterator[Sequence[Cell]]:
-    import openpyxl  # a quarter of a second to load: only where a spreadsheet is read
-    from openpyxl.utils.exceptions import InvalidFileException
+    # A quarter of a second to load: only where a spreadsheet is read.
+    from roi.scenario.package import faults_told, open_book, rows_of
 
-    try:
-        with zipfile.ZipFile(path) as parts:
-            unpacked = sum(part.file_size for part in parts.infolist())
-        if unpacked > LARGEST_UNPACKED:
-            raise BadInput(
-                [Problem(path.name, "unpacks to more than 2 GB", "save the job sheet alone, as CSV")]
-            )
-        with warnings.catch_warnings():
-            # The library warns about styles and validations it drops; neither touches the values read here.
-            warnings.simplefilter("ignore")
-            book = openpyxl.load_workbook(path, read_only=True, data_only=True)
-            try:
-                names = [page.title for page in book.worksheets]
-                if sheet is not None and sheet not in names:
-                    raise BadInput(
-                        [
-                            Problem(
-                                f"{where} sheet",
-                                f"{path.name} has no sheet {quoted(sheet)}",
-                                mend_name(sheet, names),
-                            )
-                        ]
-                    )
-                page = book.worksheets[names.index(sheet) if sheet is not None else 0]
-                page.reset_dimensions()  # some exporters write a wrong extent, which would cut rows off
-                for values in page.iter_rows(values_only=True):
-                    yield _row(values)
-            finally:
-                book.close()
-    except (zipfile.BadZipFile, InvalidFileException, KeyError, IndexError, ValueError, ParseError) as fault:
-        raise BadInput(
-            [
-                Problem(
-                    path.name,
-                    f"is not a readable .xlsx workbook ({fault})",
-                    "open it in a spreadsheet program and save it as .xlsx",
-                )
-            ]
-        ) from None
+    with faults_told(path, "save the job sheet alone, as CSV"):
+        book = open_book(path)
+        try:
+            names = [page.title for page in book.worksheets]
+            if sheet is not None and sheet not in names:
+                what = f"{path.name} has no sheet {quoted(sheet)}"
+                raise BadInput([Problem(f"{where} sheet", what, mend_name(sheet, names))])
+            page = book.worksheets[names.index(sheet) if sheet is not None else 0]
+            for values in rows_of(page):
+                yield _row(values)
+        finally:
+            book.close()
 
 
 def _row(values: Sequence[object]) -> Sequence[Cell]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, lru_cache
 from importlib import resources
+from math import isfinite
 from typing import TYPE_CHECKING
 
 from roi.units.unit import Unit
@@ -29,6 +30,7 @@ _SIGN_OF = {"$": "USD", "€": "EUR", "£": "GBP", "¥": "JPY"}
 _SIZE = re.compile(r"\s+[x×]\s+|(?<=[a-z\d\"])\s*[x×]\s*(?=\d)", re.I)
 _WORD = re.compile(r"[A-Za-z°%]+(?:[ _][A-Za-z]+)?[23]?|1")
 LONGEST = 60  # characters of a unit
+LONGEST_NUMBER = 200  # characters of a number with its unit: patterns may take the square of the length
 
 # What people write, and the engine's symbol for it. Plurals of counts are added below.
 _SYMBOLS = {
@@ -98,6 +100,9 @@ class Stated:
 
 def split_number(text: str) -> tuple[float, str]:
     """The number that a text begins with and what follows it. "19 3/8 in" gives 19.375 and "in"."""
+    if len(text) > LONGEST_NUMBER:
+        what = f'"{text[:20]}..." is {len(text):,} characters long; {LONGEST_NUMBER} are the most'
+        raise UnreadableQuantity(what, 'write it like "7 min" or "3.20 USD/plate"')
     found = _NUMBER.fullmatch(text)
     if not found:
         raise UnreadableQuantity(
@@ -114,6 +119,8 @@ def split_number(text: str) -> tuple[float, str]:
         if int(below) == 0:
             raise UnreadableQuantity(f'"{text[:60]}" divides by zero', 'write the fraction like "19 3/8 in"')
         number += float(Fraction(int(above), int(below)))
+    if not isfinite(number):
+        raise UnreadableQuantity(f'"{text[:60]}" is too large', "write a number below 1e300")
     return number, found[3].strip()
 
 
@@ -178,7 +185,7 @@ def _symbol(word: str, text: str, currency: str) -> str:
 
 def read_size(text: str, currency: str = "") -> tuple[float, float]:
     """Both sides, in metres, of "13 in x 19 3/8 in" or "400 x 510 mm", as written."""
-    sides = _SIZE.split(text.strip())
+    sides = _SIZE.split(text.strip()) if len(text) <= LONGEST_NUMBER else []
     if len(sides) != 2:
         raise UnreadableQuantity(
             f'"{text[:60]}" is not a size', 'write it like "13 in x 19 3/8 in" or "400 mm x 510 mm"'
@@ -224,6 +231,7 @@ def symbols_of(unit: Unit) -> Stated:
     return Stated(above or ("1",), below)
 
 
+@cache
 def unit_label(unit: Unit, currency: str) -> str:
     """An engine unit for readers."""
     return symbols_of(unit).text(currency)

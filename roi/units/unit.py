@@ -48,10 +48,7 @@ class Unit:
         return Unit(powers)
 
     def __mul__(self, other: Unit) -> Unit:
-        powers = dict(self.powers)
-        for symbol, power in other.powers:
-            powers[symbol] = powers.get(symbol, 0) + power
-        return Unit(powers)
+        return _product(self, other)
 
     def __truediv__(self, other: Unit) -> Unit:
         return self * other**-1
@@ -81,6 +78,14 @@ class Unit:
     def has(self, symbol: str) -> bool:
         """Whether the symbol occurs, above or below."""
         return any(s == symbol for s, _ in self.powers)
+
+
+@cache  # of few units, over and over
+def _product(one: Unit, other: Unit) -> Unit:
+    powers = dict(one.powers)
+    for symbol, power in other.powers:
+        powers[symbol] = powers.get(symbol, 0) + power
+    return Unit(powers)
 
 
 NUMBER = Unit({})

@@ -10,6 +10,7 @@ from roi.workbook.cells import fit_label, put_text, spoken_lines
 from roi.workbook.front import Front
 
 LINE = 112  # characters that fit across the page
+NOT_IN = "not in "  # before the years looked ahead: not paid back within them
 LABEL, FIGURE = 40, 15  # characters of the first column and of the others
 
 
@@ -33,4 +34,4 @@ def put_heads(sheet: Worksheet, front: Front, row: int, title: str) -> None:
         fit_label(sheet, row, method.short + today, FIGURE)
 
 
-__all__ = ["FIGURE", "LABEL", "LINE", "put_heads", "put_list"]
+__all__ = ["FIGURE", "LABEL", "LINE", "NOT_IN", "put_heads", "put_list"]

@@ -19,16 +19,20 @@ from roi.answers.mistakes import beside_the_verdict, mistakes
 from roi.answers.ranges import told
 from roi.answers.reconcile_words import baseline
 from roi.answers.undoing import UNSTATED
+from roi.answers.verdict import on_example
+from roi.engine.words import fixed
 from roi.model.comparison import FAMILIES
-from roi.workbook.block_parts import put_heads, put_list
+from roi.workbook.block_parts import NOT_IN, put_heads, put_list
 from roi.workbook.cells import put_formula, put_text
 from roi.workbook.charts import line_chart, stacked_bars
 from roi.workbook.front import Front
 from roi.workbook.inputs import STATUS
+from roi.workbook.paper import to_print
 from roi.workbook.placing import HEAD
+from roi.workbook.read_words import in_words_of
 from roi.workbook.reader_blocks import open_points, paid_at_first, scope, sign_off, tax_basis
 from roi.workbook.styles import number_format
-from roi.workbook.template import NEW_PAGE, fill
+from roi.workbook.template import NEW_PAGE, SIGN_OFF, fill
 
 _MEASURES: tuple[tuple[str, str, str], ...] = (
     ("First cost, before tax", "first_cost", ""),
@@ -57,6 +61,7 @@ _FULL: tuple[tuple[str, str, str], ...] = (
     ("Modified rate of return, full cost", "mirr.full", "has_mirr.full"),
     ("Savings-to-investment ratio, full cost", "ratio.full", "has_ratio.full"),
 )
+_SEVERAL = "several: savings turn into losses again, so that more than one rate fits and none can be told."
 _SHOWN = {"irr": "0.0%", "mirr": "0.0%", "payback": "0.0", "discounted_payback": "0.0", "ratio": "0.00"}
 _CHART_ROWS = 12
 
@@ -70,11 +75,14 @@ _CAUTION = (
 )
 
 
+_NOBODY = "not stated: write prepared_by in a copy of the template"
+
+
 def _title_block(sheet: Worksheet, front: Front, row: int) -> int:
     facts = front.facts
     shown = [
         ("Prepared for", facts["prepared_for"]),
-        ("Prepared by", facts["prepared_by"]),
+        ("Prepared by", front.template.prepared_by or _NOBODY),
         ("Date", facts["date"]),
         ("Version", f"roi version {facts['version']}"),
         ("Currency", facts["currency"]),
@@ -83,6 +91,8 @@ def _title_block(sheet: Worksheet, front: Front, row: int) -> int:
         put_text(sheet, row, 1, label, "Label")
         put_text(sheet, row, 2, text, "Said")
         row += 1
+    if front.template.wants(SIGN_OFF):
+        row = put_list(sheet, row + 1, [to_print([sheet.title, SIGN_OFF])], sign="")
     return row + 1
 
 
@@ -102,6 +112,8 @@ def _lines(sheet: Worksheet, front: Front, row: int, texts: Sequence[str]) -> in
 
 def _verdict(sheet: Worksheet, front: Front, row: int) -> int:
     names = list(front.template.sentences)
+    if example := on_example(front.study):
+        row = put_list(sheet, row, [example], sign="", style="Strong")
     if "How sure" in names and too_close(front.study):  # said before anything that sounds decided
         names.insert(0, names.pop(names.index("How sure")))
     for name in names:
@@ -141,6 +153,8 @@ def _full_cost(sheet: Worksheet, front: Front, row: int) -> int:
         "Full cost counts all freed time, floor and press hours. none: no such measure for these flows; Comparison tells why.",
         "Note",
     )
+    row += 1
+    put_text(sheet, row, 1, _SEVERAL, "Note")
     return row + 2
 
 
@@ -154,11 +168,15 @@ def _by_family(sheet: Worksheet, front: Front, row: int) -> int:
 
 
 def _by_year(sheet: Worksheet, front: Front, row: int) -> int:
-    """Flows after tax of each method, years downward; years beyond those looked ahead are 0."""
+    """Flows after tax of each method, the years looked ahead downward."""
     flows, where = front.study.cash_flow.flows, front.places.where(sheet.title)
     put_heads(sheet, front, row, f"Cash flow after tax by year, {front.currency}, costs negative")
     first = row + 1
-    for year in range(len(front.study.shop.years)):
+    ahead, last = (
+        round(float(front.delivered[front.study.shop.horizon].flat[0])),
+        len(front.study.shop.years) - 1,
+    )
+    for year in range(ahead + 1):
         row += 1
         put_text(sheet, row, 1, f"Year {year}", "Label")
         for i, method in enumerate(front.study.scenario.methods):
@@ -171,8 +189,13 @@ def _by_year(sheet: Worksheet, front: Front, row: int) -> int:
         line = flows[method.id]["after"]
         letter, shown = get_column_letter(2 + i), number_format(line.unit, front.currency)
         text, value = f"=SUM({letter}{first}:{letter}{row})", float(front.values[line][:, 0].sum())
+        if ahead < last:  # years after these count once Inputs look further ahead
+            start, end = where.cell(line, 0), where.cell(line, last).split("!")[-1]
+            text = f"=SUM({start}:{end})"
         put_formula(sheet, row + 1, 2 + i, text, value, shown, front.results)
-    put_text(sheet, row + 2, 1, "Years after those looked ahead show 0.", "Note")
+    if ahead < last:
+        said = "If Inputs look further ahead, the years after these stand on Cash flow."
+        put_text(sheet, row + 2, 1, said, "Note")
     return row + 4
 
 
@@ -196,7 +219,8 @@ def _to_replace(sheet: Worksheet, front: Front, row: int) -> int:
 def _mistakes(sheet: Worksheet, front: Front, row: int) -> int:
     # A template without that sentence leaves it to the list.
     which = beside_the_verdict if "Keeping up" in front.template.sentences else mistakes
-    found = [f"{p.what}: {p.mend}" if p.mend else p.what for p in which(front.study, front.delivered)]
+    doubts = in_words_of(front.study.scenario.path, which(front.study, front.delivered))
+    found = [f"{p.what}: {p.mend}" if p.mend else p.what for p in doubts]
     put_text(sheet, row, 1, "Likely mistakes (as delivered)", "Strong")
     return put_list(sheet, row + 1, [*map(front.shown, found)] or ["None found."]) + 1
 
@@ -286,8 +310,21 @@ def _measure(sheet: Worksheet, front: Front, row: int, label: str, key: str, fla
             continue
         exists = front.study.comparison.rows[flag]
         there = front.values[exists][i, 0] == 1
-        text = f'=IF({where.cell(exists, i)}=1,{where.cell(line, i)},"none")'
-        put_formula(sheet, row, 2 + i, text, value if there else "none", shown, front.results, "Right")
+        text, absent = f'=IF({where.cell(exists, i)}=1,{where.cell(line, i)},"none")', "none"
+        if "payback" in key and front.study.scenario.methods[i].id != front.study.scenario.current:
+            years = front.study.shop.horizon
+            able = front.study.comparison.rows["feasible"]
+            now = front.study.comparison.current_feasible
+            both = f"{where.cell(able, i)}*{where.cell(now, 0)}"
+            late = f'IF({both}=1,"{NOT_IN}"&FIXED({where.cell(years, 0)},0),"none")'
+            text = text.replace('"none"', late)
+            if front.values[able][i, 0] * front.values[now].flat[0] == 1:
+                absent = f"{NOT_IN}{fixed(float(front.values[years].flat[0]), 0)}"
+        if key.startswith("irr."):
+            several = front.study.comparison.rows[key.replace("irr.", "several_rates.")]
+            text = text.replace('"none"', f'IF({where.cell(several, i)}=1,"several","none")')
+            absent = "several" if front.values[several][i, 0] == 1 else absent
+        put_formula(sheet, row, 2 + i, text, value if there else absent, shown, front.results, "Right")
 
 
 def _spot(sheet: Worksheet, title: str, r: int, c: int, r2: int = 0, c2: int = 0) -> Reference:
@@ -302,7 +339,8 @@ def _said(sheet: Worksheet, front: Front, label: str) -> Reference:
 def _cumulative_chart(sheet: Worksheet, front: Front, row: int) -> int:
     """Present cost so far by year, a line a method; the data live on Cash flow."""
     flow, places = front.study.cash_flow, front.places
-    years = len(front.study.shop.years)
+    # A line that went on would lie flat: nothing is counted after the years looked ahead. Ranges can't follow a change of them.
+    years = round(float(front.delivered[front.study.shop.horizon].flat[0])) + 1
     series = []
     for i, line in enumerate(list(flow.cumulative.values())[:6]):
         title, r, c = places.cell(line, 0)
@@ -311,7 +349,7 @@ def _cumulative_chart(sheet: Worksheet, front: Front, row: int) -> int:
     title, r, c = places.cell(flow.year, 0)
     chart = line_chart(
         _said(sheet, front, "Cumulative cost"),
-        "Years after the switch",
+        f"Years after the switch, as delivered up to {years - 1}",
         f"Present cost so far, {front.currency}",
         _spot(sheet, title, r, c, r, c + years - 1),
         series,

@@ -28,12 +28,15 @@ from roi.workbook.budget_sheets import (
     write_profit,
 )
 from roi.workbook.cases import CaseSheets, write_case_sheet
-from roi.workbook.cells import Results
+from roi.workbook.cells import QuickCells, Results, speak, spoken
 from roi.workbook.compose import purpose
 from roi.workbook.front import Front, write_changes, write_sources, write_words
 from roi.workbook.inputs import lay_out_inputs, write_inputs, write_units
+from roi.workbook.kept_out import KeptOut
 from roi.workbook.lines import write_column
+from roi.workbook.paper import set_paper
 from roi.workbook.placing import Places
+from roi.workbook.say_the_rest import names_of, say_the_rest
 from roi.workbook.side_by_side import Joined
 from roi.workbook.styles import add_styles
 from roi.workbook.template import Template
@@ -73,6 +76,7 @@ def compose_budget(
     known, worked = budget.evaluate(changes, typed)
     book = Workbook()
     add_styles(book, template.house)
+    speak(book, template.tongue, names_of(scenario))
     joined = Joined(book)
     results: Results = joined.results
     front = Front(
@@ -94,7 +98,10 @@ def compose_budget(
             write_column(book, column, places, known, results, scenario.currency)
     for column in first:
         if case_sheets.sections[column]:
-            write_case_sheet(book, column, case_sheets, known, worked, results, scenario.currency, None)
+            write_case_sheet(
+                book, column, case_sheets, known, worked, scenario.currency,
+                lambda sheet: QuickCells(sheet, results.setdefault(sheet.title, {})),
+            )  # fmt: skip
     write_changes(book, front)
     write_sources(book, front)
     write_column(book, budget.checks, places, known, results, scenario.currency)
@@ -108,10 +115,13 @@ def compose_budget(
     text = write_summary(
         summary, voice, made, template.house, overall, passed, front.changed, front.count_changed()
     )
-    joined.alt_text[summary.title, 0] = text
+    joined.alt_text[summary.title, 0] = spoken(summary, text)
     purposes = {title: PURPOSES.get(title) or purpose(study, title) for title in _order(book)}
     write_about(about, budget, made, purposes)
     _finish(book, budget, template)
+    set_paper(book)
+    say_the_rest(book, book.worksheets)
+    KeptOut([scenario], template).from_book(book, results, joined.alt_text)
     return joined
 
 

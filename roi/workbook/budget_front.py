@@ -15,9 +15,9 @@ from roi.answers.budget import CAUTION, Budget
 from roi.answers.budget_months import AXIS, Plan, Row
 from roi.scenario.stated import StatedInput
 from roi.workbook.budget_sheets import ACTUALS, BUDGET, FIRST, PROFIT, Voice
-from roi.workbook.cells import put_formula, put_label, put_text
+from roi.workbook.cells import dress_anew, fit_row, put_formula, put_label, put_text, spoken, tongue_of
 from roi.workbook.charts import line_chart
-from roi.workbook.front import write_about_rows
+from roi.workbook.front import language_row, write_about_rows
 from roi.workbook.house import House
 from roi.workbook.placing import HEAD
 from roi.workbook.styles import number_format, set_up_page
@@ -39,6 +39,17 @@ PURPOSES = {
 }
 _LABEL, _MONEY = 56, 13  # widths in characters
 _ROWS_ABOVE_CHART = 44  # that leave room for the chart on an upright page
+# What is paid once in the year and isn't first cost, and the other way round: keys of entries, or of a method's lines.
+_PAID_BESIDES = (
+    ("parallel", "both methods running"),
+    ("learning", "learning"),
+    ("vat.capital", "VAT or sales tax not recovered"),
+)
+_LATER = "what is bought, sold or topped up at the year's end"
+_NOT_PAID = (
+    ("stock", "stock of the old method written off"),
+    ("backup_forgone", "resale forgone by keeping a backup"),
+)
 _KINDS = {"quote": "Quote", "price": "Price", "notice": "Notice"}
 
 
@@ -79,7 +90,7 @@ def write_summary(sheet: Worksheet, voice: Voice, made: datetime, house: House, 
     row = _quarters(sheet, voice, row + 1)
     text = _chart(sheet, voice, house, row + 1)
     sheet.column_dimensions["A"].width = _LABEL
-    for column in range(2, 7):
+    for column in range(2, 8):
         sheet.column_dimensions[get_column_letter(column)].width = _MONEY
     set_up_page(sheet, head_rows=2, landscape=False)
     return text
@@ -101,8 +112,34 @@ def _tables(sheet: Worksheet, voice: Voice, row: int) -> int:
             if known.kind != "sub" and (families or known.kind == "total" or key not in _keys(staying)):
                 _pair(sheet, voice, row, pair, known)
                 row += 1
+        if families:
+            row = _first_cost(sheet, voice, row)
         row += 1
     return row
+
+
+def _first_cost(sheet: Worksheet, voice: Voice, row: int) -> int:
+    """The first cost of the comparison beside what is paid once, and in words what the two count differently."""
+    study, switching = voice.budget.study, voice.budget.year.switching
+    line, ids = study.comparison.rows["first_cost"], list(study.methods)
+    places = [ids.index(way.sheet.method.id) for way in voice.budget.year.ways]
+    put_label(sheet, row, "First cost, as on Comparison", _LABEL)
+    for i, place in enumerate(places):
+        voice.fetch(sheet, row, 3 + i, line, place)
+    amounts = [voice.value(line, place) for place in places]
+    shown = number_format(line.unit, voice.currency)
+    put_formula(sheet, row, 5, f"=D{row}-C{row}", amounts[1] - amounts[0], shown, voice.results)
+    paid, unpaid = ({e.key for e in entries} for entries in (switching.one_offs, switching.unpaid))
+    more = [words for key, words in _PAID_BESIDES if key in paid]
+    less = [words for key, words in _NOT_PAID if key in unpaid or key in switching.sheet.lines]
+    put_text(sheet, row + 1, 1, f"Paid once also counts {_listed([*more, _LATER])}.", "Note")
+    if less:
+        put_text(sheet, row + 2, 1, f"First cost also counts {_listed(less)}, which is not paid.", "Note")
+    return row + (3 if less else 2)
+
+
+def _listed(words: Sequence[str]) -> str:
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def _keys(plan: Plan) -> set[str]:
@@ -124,6 +161,8 @@ def _heads(sheet: Worksheet, row: int, heads: Sequence[str], texts: int) -> int:
     """A table's heads, the first few over texts; the row below."""
     for i, head in enumerate(heads, 1):
         put_text(sheet, row, i, head, "Head" if i <= texts else "Heads")
+        if i > 1:
+            fit_row(sheet, row, head, _MONEY)
     return row + 1
 
 
@@ -134,7 +173,7 @@ def _pair(sheet: Worksheet, voice: Voice, row: int, pair: Sequence[Row | None], 
     put_text(sheet, row, 2, known.account, "Label")
     if style == "Section":
         for column in (1, 2):
-            sheet.cell(row, column).style = "Section"
+            dress_anew(sheet.cell(row, column), "Section")
     amounts, cells = [0.0, 0.0], ["0", "0"]
     for i, one in enumerate(pair):
         if one is None:
@@ -210,7 +249,7 @@ def write_dates(sheet: Worksheet, budget: Budget, today: str) -> None:
         put_text(sheet, row, 1, _KINDS[dated.kind], "Label")
         put_text(sheet, row, 2, dated.when, "Label")
         put_text(sheet, row, 3, dated.what, "Label")
-        sheet.row_dimensions[row].height = 14.0 * -(-len(dated.what) // 80)
+        sheet.row_dimensions[row].height = 14.0 * -(-len(spoken(sheet, dated.what)) // 80)
     if not budget.dates:
         put_text(
             sheet,
@@ -222,9 +261,7 @@ def write_dates(sheet: Worksheet, budget: Budget, today: str) -> None:
         row += 1
     without = _undated(budget)
     if without:
-        text = (
-            f"{without} in use are known from a quote that states no valid_until: ask until when each holds."
-        )
+        text = f'{without} in use are known from a quote without "Valid until": ask until when each holds.'
         put_text(sheet, row + 2, 1, text, "Said")
     for letter, width in (("A", 10), ("B", 14), ("C", 96)):
         sheet.column_dimensions[letter].width = width
@@ -288,6 +325,8 @@ def write_about(sheet: Worksheet, budget: Budget, made: datetime, purposes: dict
             "(leaving.month), and figures, words and charts follow. Methods, the log and Dates are fixed.",
         ),
     ]  # fmt: skip
+    if (tongue := tongue_of(sheet)) is not None:
+        rows.append(("Language", language_row(tongue)))
     write_about_rows(sheet, rows, purposes)
 
 

@@ -21,7 +21,7 @@ from roi.answers.budget_months import AXIS, Row
 from roi.engine.column import Line
 from roi.engine.evaluate import Values
 from roi.engine.expression import Data
-from roi.workbook.cells import Results, put_formula, put_label, put_number, put_text
+from roi.workbook.cells import Results, dress_anew, put_formula, put_label, put_number, put_text
 from roi.workbook.front import Said
 from roi.workbook.placing import HEAD, Places
 from roi.workbook.styles import number_format, set_up_page
@@ -222,7 +222,7 @@ class _Months:
         put_text(sheet, row, 3, self.voice.currency, "Label")
         if style == "Section":
             for column in (1, 2, 3):
-                sheet.cell(row, column).style = "Section"
+                dress_anew(sheet.cell(row, column), "Section")
         if indent:
             sheet.cell(row, 1).alignment = Alignment(
                 horizontal="left", indent=2, wrap_text=True, vertical="top"
@@ -333,7 +333,7 @@ def _head_of(sheet: Worksheet, row: int, followed: Followed, currency: str, styl
     put_text(sheet, row, 3, currency, "Label")
     if style == "Section":
         for column in (1, 2, 3):
-            sheet.cell(row, column).style = style
+            dress_anew(sheet.cell(row, column), style)
 
 
 def _block(

@@ -20,10 +20,10 @@ from roi.engine.expression import Data, Gather, Leaf
 from roi.engine.formula import Where, formula
 from roi.scenario.things import CASES
 from roi.units.quantity import unit_label
-from roi.workbook.cells import HERE, QuickCells, Results, fit_label, fit_row, put_text
+from roi.workbook.cells import HERE, fit_label, fit_row, put_text
 from roi.workbook.lines import LABEL_WIDTH, RATE
 from roi.workbook.placing import HEAD, VALUE, Places, quoted
-from roi.workbook.ready import ReadyRows
+from roi.workbook.ready import Cells, MakeCells
 from roi.workbook.styles import number_format, set_up_page
 
 FIRST = VALUE + 1  # the column of the first case; before it stands the value in the case started from
@@ -136,14 +136,13 @@ def write_case_sheet(
     sheets: CaseSheets,
     known: Values,
     worked: dict[Trial, Worked],
-    results: Results,
     currency: str,
-    ready: dict[str, ReadyRows] | None,
+    make_cells: MakeCells,
 ) -> Worksheet:
     """Write a column's sheet of cases.
 
     known : values in the best case;  worked : values in each trial's cases
-    ready : where its rows are kept until the file is finished; None writes cells, for a sheet that will be moved
+    make_cells : how the rows of a sheet are written
     """
     sheet = book.create_sheet(column.title + CASES)
     put_text(sheet, 1, 1, sheet.title, "Headline")
@@ -153,7 +152,7 @@ def write_case_sheet(
     put_text(sheet, 2, 1, note, "Note")
     for place, head in ((1, "Line"), (2, "Unit"), (VALUE, "Before"), (FIRST, "Cases")):
         put_text(sheet, HEAD, place, head, "Head" if place < VALUE else "Heads")
-    writer = _CaseWriter(sheet, column, sheets, known, worked, results, currency, ready)
+    writer = _CaseWriter(sheet, make_cells(sheet), column, sheets, known, worked, currency)
     widest = 1
     for trial, mine in sheets.sections[column]:
         writer.section(trial, mine)
@@ -172,20 +171,15 @@ class _CaseWriter:
     def __init__(
         self,
         sheet: Worksheet,
+        cells: Cells,
         column: Column,
         sheets: CaseSheets,
         known: Values,
         worked: dict[Trial, Worked],
-        results: Results,
         currency: str,
-        ready: dict[str, ReadyRows] | None,
     ) -> None:
-        self.sheet, self.column, self.sheets, self.known, self.worked = sheet, column, sheets, known, worked
-        self.currency = currency
-        mine = results.setdefault(sheet.title, {})
-        self.cells: QuickCells | ReadyRows = QuickCells(sheet, mine)
-        if ready is not None:
-            self.cells = ready[sheet.title] = ReadyRows(sheet, mine)
+        self.sheet, self.cells, self.column, self.currency = sheet, cells, column, currency
+        self.sheets, self.known, self.worked = sheets, known, worked
         self._at_hand: tuple[tuple[Trial, Leaf] | None, list[Any]] = (None, [])
 
     def section(self, trial: Trial, mine: list[Leaf]) -> None:
@@ -204,7 +198,7 @@ class _CaseWriter:
         moved = set(self.sheets.cases.moved(trial))
         for leaf in mine:
             if leaf.axis is not None:
-                self.sheet.row_dimensions[self.sheets.home(leaf, trial, 0)[1] - 1].height = 5
+                self.cells.gap(self.sheets.home(leaf, trial, 0)[1] - 1)
             for row in range(len(leaf.axis) if leaf.axis is not None else 1):
                 self._row(trial, leaf, row, where, leaf in moved)
 
@@ -213,8 +207,7 @@ class _CaseWriter:
         shown = number_format(leaf.unit, self.currency, flag=leaf.flag, percent=leaf.unit == RATE)
         label = leaf.label if leaf.axis is None else f"{leaf.label}, {leaf.axis.labels[row]}"
         unit = unit_label(leaf.unit, self.currency) or ("0 or 1" if leaf.flag else "number")
-        self.cells.text(at, 1, label, "Label")
-        fit_label(self.sheet, at, label, LABEL_WIDTH)
+        self.cells.label(at, label, LABEL_WIDTH)
         self.cells.text(at, 2, unit, "Label")
         before = "=" + self._before(trial, leaf, row)
         if trial.parent is None:

@@ -22,8 +22,9 @@ from roi.scenario.catalogue import STATUSES
 from roi.workbook.tongue import Spoken, Tongue
 
 Results = dict[str, dict[str, float | str]]
+GAP = 5  # points, a low row between two blocks
 HERE = "\0"  # stands for the cell's own column in a formula that is written once for a row
-_STARTS_FORMULA = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
+_STARTS_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
 # Looks are found by name in a list, which for a hundred thousand cells takes a second: each is found once a workbook.
@@ -33,6 +34,8 @@ _LOOKS: WeakKeyDictionary[Workbook, dict[tuple[str, str], StyleArray]] = WeakKey
 # they are asked for every text.
 _TONGUE, _AS_IT_IS = "roi_tongue", "roi_as_it_is"
 _QUOTED = re.compile(r'"((?:[^"]|"")*)"')
+# XML 1.0, 2.2: what is no character there.
+_NO_SIGN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 _NO_WORDS = re.compile(r"[-+0-9.,%\s]*")
 
 
@@ -55,7 +58,10 @@ def tongue_of(sheet: Worksheet) -> Tongue | None:
 
 
 def spoken(sheet: Worksheet, text: str) -> str:
-    """A text in the language of a sheet."""
+    """A text in the language of a sheet, and without signs that a cell can't hold."""
+    if not text.isprintable() and _NO_SIGN.search(text):
+        bare = _NO_SIGN.sub(" ", text)
+        text = Spoken(bare) if isinstance(text, Spoken) else bare
     tongue = tongue_of(sheet)
     return text if tongue is None else tongue.say(text, sheet.title)
 
@@ -115,6 +121,14 @@ def put_text(sheet: Worksheet, row: int, column: int, text: str, style: str) -> 
     return cell
 
 
+def dress_anew(cell: Cell, style: str) -> None:
+    """Give a cell another named style; a text stays marked as none that acts."""
+    marked = cell.quotePrefix
+    cell.style = style
+    if marked:
+        cell.quotePrefix = True
+
+
 def put_number(sheet: Worksheet, row: int, column: int, number: float, style: str, shown: str) -> Cell:
     """A typed number."""
     cell = sheet.cell(row, column)
@@ -172,11 +186,13 @@ def _formula_spoken(tongue: Tongue, place: str, text: str, result: float | str) 
 
 def fit_row(sheet: Worksheet, row: int, text: str, width: int, points: float = 13.0) -> None:
     """Make a row high enough for a text wrapped in a column this many characters wide: not every program does so itself."""
-    text = spoken(sheet, text)
-    lines = -(-len(text) // width)
-    if lines > 1:
-        height = sheet.row_dimensions[row].height or 0.0
-        sheet.row_dimensions[row].height = max(height, points * lines + 2)
+    _heighten(sheet, row, text_height(spoken(sheet, text), width, points))
+
+
+def text_height(said: str, width: int, points: float = 13.0) -> float:
+    """Points that a wrapped text takes, 0.0 for the usual height."""
+    lines = -(-len(said) // width)
+    return points * lines + 2 if lines > 1 else 0.0
 
 
 def put_label(sheet: Worksheet, row: int, text: str, width: int) -> None:
@@ -187,12 +203,19 @@ def put_label(sheet: Worksheet, row: int, text: str, width: int) -> None:
 
 
 def fit_label(sheet: Worksheet, row: int, text: str, width: int) -> None:
-    """Make a row high enough for its label. Fonts differ between machines: a fifth of the width is kept in hand."""
-    text = spoken(sheet, text)
-    lines = -(-len(text) * 6 // (width * 5))
-    if lines > 1:
-        height = sheet.row_dimensions[row].height or 0.0
-        sheet.row_dimensions[row].height = max(height, 13.0 * lines + 2)
+    """Make a row high enough for its label."""
+    _heighten(sheet, row, label_height(spoken(sheet, text), width))
+
+
+def label_height(said: str, width: int) -> float:
+    """Points that a label takes, 0.0 for the usual height. Fonts differ between machines: a fifth of the width is spare."""
+    lines = -(-len(said) * 6 // (width * 5))
+    return 13.0 * lines + 2 if lines > 1 else 0.0
+
+
+def _heighten(sheet: Worksheet, row: int, points: float) -> None:
+    if points:
+        sheet.row_dimensions[row].height = max(sheet.row_dimensions[row].height or 0.0, points)
 
 
 class QuickCells:
@@ -212,6 +235,24 @@ class QuickCells:
         else:
             self._put(row, column, text, "s", style, "General")
 
+    def number(self, row: int, column: int, number: float, style: str, shown: str) -> None:
+        """A typed number."""
+        self._put(row, column, number, "n", style, shown)
+
+    def label(self, row: int, text: str, width: int) -> None:
+        """A row's label in column A, which is this many characters wide; a long one makes the row higher."""
+        self.text(row, 1, text, "Label")
+        fit_label(self._sheet, row, text, width)
+
+    def note(self, row: int, column: int, text: str, width: int) -> None:
+        """A small text wrapped in a column this many characters wide; a long one makes the row higher."""
+        self.text(row, column, text, "Small")
+        fit_row(self._sheet, row, text, width)
+
+    def gap(self, row: int) -> None:
+        """A row with nothing in it, low."""
+        self._sheet.row_dimensions[row].height = GAP
+
     def across(self, row: int, first: int, text: str, shown: str, values: Sequence[float]) -> None:
         """Formulas along a row from a column on, HERE standing for each one's own column, with their results."""
         for column, value in enumerate(values, first):
@@ -219,7 +260,7 @@ class QuickCells:
             self._put(row, column, text.replace(HERE, letter), "f", "Figure", shown)
             self._results[f"{letter}{row}"] = value
 
-    def _put(self, row: int, column: int, value: str, kind: str, style: str, shown: str) -> None:
+    def _put(self, row: int, column: int, value: str | float, kind: str, style: str, shown: str) -> None:
         cell = Cell(self._sheet, row, column)
         cell._style = _look(cell, style, shown)
         cell._value, cell.data_type = value, kind

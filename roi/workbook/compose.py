@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 
 from openpyxl import Workbook
+from openpyxl.worksheet.worksheet import Worksheet
 
 import roi
 from roi.answers.capacity import keeping_up
@@ -25,7 +26,7 @@ from roi.scenario.things import CASES
 from roi.workbook.break_even import write_break_even
 from roi.workbook.capacity import write_capacity
 from roi.workbook.cases import CaseSheets, write_case_sheet
-from roi.workbook.cells import Results, put_text, speak
+from roi.workbook.cells import QuickCells, Results, put_text, speak
 from roi.workbook.claims import write_claims
 from roi.workbook.front import Front, write_about, write_changes, write_sources, write_words
 from roi.workbook.inputs import lay_out_inputs, write_inputs, write_units
@@ -33,7 +34,10 @@ from roi.workbook.kept import FORMS, write_forms, write_formula_counts, write_sc
 from roi.workbook.kept_out import KeptOut
 from roi.workbook.lines import write_column
 from roi.workbook.mixed import write_mixed
+from roi.workbook.paper import set_paper
 from roi.workbook.placing import Places
+from roi.workbook.reader_blocks import write_sign_off
+from roi.workbook.ready import Cells, ReadyRows
 from roi.workbook.risk import write_risk
 from roi.workbook.say_the_rest import names_of, say_the_rest
 from roi.workbook.sensitivity import write_sensitivity
@@ -41,7 +45,7 @@ from roi.workbook.stresses import write_stresses
 from roi.workbook.styles import add_styles
 from roi.workbook.summary import write_summary
 from roi.workbook.switching import write_switching
-from roi.workbook.template import Template
+from roi.workbook.template import SIGN_OFF, Template
 from roi.workbook.to_check import write_to_check
 from roi.workbook.when import write_when
 from roi.workbook.work import lay_out_work, write_work
@@ -64,8 +68,8 @@ def compose(
     composer = _Composer(study, delivered, made, template, changes, prefix)
     composer.write()
     front = composer.front
-    KeptOut([study.scenario], template).from_book(composer.book, front.results, front.alt_text, front.ready)
-    return composer.book, composer.front
+    composer.kept_out.from_book(composer.book, front.results, front.alt_text)
+    return composer.book, front
 
 
 class _Composer:
@@ -79,6 +83,7 @@ class _Composer:
         prefix: str,
     ) -> None:
         self.study, self.template, self.prefix = study, template, prefix
+        self.kept_out = KeptOut([study.scenario], template)
         ranges = try_ranges(study)
         self.words, self.sentences = verdict(study)
         self.keeping = keeping_up(study, self.words)
@@ -148,6 +153,7 @@ class _Composer:
         if FORMS in self.book.sheetnames:
             write_formula_counts(self.book[FORMS], self.front.results)
         _arrange(self.book, self.front)
+        set_paper(self.book)
         purposes = {title: purpose(self.study, title) for title in self.book.sheetnames}
         write_about(about, self.front, purposes)
         _give_headings(self.book, self.front)
@@ -188,28 +194,37 @@ class _Composer:
             ("Switching", lambda: write_switching(book.create_sheet("Switching"), front)),
             ("To check", lambda: write_to_check(book.create_sheet("To check"), front)),
             ("Claims", self._claims),
+            *([] if self.prefix else [(SIGN_OFF, lambda: write_sign_off(book.create_sheet(SIGN_OFF)))]),
             ("Summary", lambda: write_summary(book.create_sheet("Summary"), front)),
         ]
 
+    def _make_cells(self, sheet: Worksheet) -> Cells:
+        """Among several scenarios sheets are moved to another workbook, which rows kept as text could not follow."""
+        results = self.front.results.setdefault(sheet.title, {})
+        if self.prefix:
+            return QuickCells(sheet, results)
+        rows = self.front.ready[sheet.title] = ReadyRows(sheet, results, self.kept_out.without)
+        return rows
+
     def _column(self, column: Column) -> Callable[[], object]:
+        return lambda: self._lines(column)
+
+    def _lines(self, column: Column) -> Worksheet:
         front = self.front
-        return lambda: write_column(
-            self.book, column, self.places, front.values, front.results, front.currency
+        return write_column(
+            self.book, column, self.places, front.values, front.results, front.currency, self._make_cells
         )
 
     def _cases(self, column: Column) -> Callable[[], object]:
         front = self.front
-        # Among several scenarios sheets are moved to another workbook, which rows kept as text could not follow.
-        ready = None if self.prefix else front.ready
         return lambda: write_case_sheet(
             self.book,
             column,
             self.case_sheets,
             front.values,
             self.worked,
-            front.results,
             front.currency,
-            ready,
+            self._make_cells,
         )
 
     def _kept(self) -> list[tuple[str, Callable[[], object]]]:
@@ -224,7 +239,7 @@ class _Composer:
 
     def _words(self) -> None:
         front = self.front
-        sheet = write_column(self.book, self.words, self.places, front.values, front.results, front.currency)
+        sheet = self._lines(self.words)
         said = [*self.sentences, *self.keeping.sentences, *self.when.values(), *self.invoiced]
         said += self.replacing.values()
         write_words(sheet, front, [*said, *self.further.sentences], self.said_from)
@@ -307,6 +322,7 @@ _PURPOSES = {
     "Risk": "how sure the answer is when every input is drawn from its range at once",
     "Stresses": "harsh things one at a time, and what becomes of the answer",
     "Stressed": "what each method costs under each stress",
+    SIGN_OFF: "lines to sign on, the last sheet of the report",
     "Capacity": "whether each method keeps up with the plates wanted a day",
     "Cases": "the values that inputs take in further cases",
     "Volumes": "cost against volume, method by method and pair by pair",

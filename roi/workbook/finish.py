@@ -8,14 +8,12 @@ plain form in which openpyxl 3.1 saves parts (with or without lxml), and refuses
 
 from __future__ import annotations
 
-import errno
+import io
 import math
-import os
 import posixpath
 import re
-import stat
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import UTC, datetime
 from numbers import Real
 from pathlib import Path
@@ -25,6 +23,8 @@ from xml.sax.saxutils import escape, quoteattr
 
 from openpyxl.utils.cell import rows_from_range
 
+from roi.workbook.in_place import put_in_place
+
 Result = float | int | str | bool
 Results = Mapping[str, Mapping[str, Result]]
 AltTexts = Mapping[tuple[str, int], str]
@@ -32,6 +32,11 @@ AltTexts = Mapping[tuple[str, int], str]
 
 class Rows(Protocol):
     """Rows that are put into a saved sheet, results and all."""
+
+    @property
+    def formulas(self) -> Collection[str]:
+        """The cells in them that hold a formula."""
+        ...
 
     def put_into(self, xml: str) -> str:
         """The sheet's part with the rows in it."""
@@ -56,7 +61,7 @@ MEMBER_DATE = (1980, 1, 1, 0, 0, 0)
 
 def finish(
     source: Path | BinaryIO,
-    target: Path,
+    target: Path | BinaryIO,
     results: Results,
     *,
     alt_text: AltTexts | None = None,
@@ -68,7 +73,7 @@ def finish(
     Parameters
     ----------
     source : a workbook saved by openpyxl, as a path or an open binary file; may be the same file as `target`
-    target : where the finished workbook goes; written beside it first, then moved into place
+    target : where the finished workbook goes, whole or not at all; or an open binary file
     results : sheet title -> cell ("B7") -> result of that formula cell, in the unit the cell shows
     alt_text : (sheet title, position of the chart on that sheet, from 0 in the order added) -> description
     ready : sheet title -> rows to put into that sheet, with their results; those are in `results` too, for whoever refers to them
@@ -82,25 +87,19 @@ def finish(
     OSError
         `source` can't be read, or `target` or its folder can't be written; an old `target` stays whole.
     """
-    target = target.resolve()
-    if target.is_file() and not (os.access(target, os.W_OK) and target.stat().st_mode & stat.S_IWRITE):
-        # Moving a file into place asks nobody whether the old one may be written.
-        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES), str(target))
-    unfinished = target.with_name(f".{target.name}.{os.getpid()}.part")
-    try:
-        with zipfile.ZipFile(source) as old, zipfile.ZipFile(unfinished, "w") as new:
-            _copy(_Book(old, results), new, alt_text or {}, ready or {}, made)
-        os.replace(unfinished, target)
-    except BaseException:
-        unfinished.unlink(missing_ok=True)
-        raise
+    finished = io.BytesIO()
+    with zipfile.ZipFile(source) as old, zipfile.ZipFile(finished, "w") as new:
+        _copy(_Book(old, results, ready or {}), new, alt_text or {}, made)
+    if isinstance(target, Path):
+        put_in_place([(target, finished.getvalue())])
+    else:
+        target.write(finished.getvalue())
 
 
 def _copy(
     book: _Book,
     new: zipfile.ZipFile,
     alt_text: AltTexts,
-    ready: Mapping[str, Rows],
     made: datetime | None,
 ) -> None:
     """Every part in its old order, finished on the way; refuses at the end with all problems found."""
@@ -117,10 +116,8 @@ def _copy(
     ]
     for name in book.package.namelist():
         content = book.package.read(name)
-        if name in sheets and sheets[name] in ready:
-            content = ready[sheets[name]].put_into(content.decode()).encode()
-        elif name in sheets:
-            content = _with_results(content.decode(), sheets[name], book.results, problems).encode()
+        if name in sheets:
+            content = _sheet(content.decode(), sheets[name], book, problems).encode()
         elif name.startswith("xl/charts/"):
             content = _with_caches(content.decode(), name, book, problems).encode()
         elif name in drawings:
@@ -162,8 +159,16 @@ def stored(value: Result) -> tuple[str, str]:
     raise ValueError(f"{value!r} can't be stored as a result")
 
 
-def _with_results(xml: str, title: str, results: Results, problems: list[str]) -> str:
-    given = results.get(title, {})
+def _sheet(xml: str, title: str, book: _Book, problems: list[str]) -> str:
+    """A sheet's part with its results, and with the rows kept for it."""
+    given, rows = book.results.get(title, {}), book.ready.get(title)
+    if rows is None:
+        return _with_results(xml, title, given, problems)
+    saved = {cell: given[cell] for cell in given.keys() - rows.formulas}
+    return rows.put_into(_with_results(xml, title, saved, problems))
+
+
+def _with_results(xml: str, title: str, given: Mapping[str, Result], problems: list[str]) -> str:
     met: set[str] = set()
 
     def fill(found: re.Match[str]) -> str:
@@ -229,9 +234,8 @@ def _with_descriptions(xml: str, title: str, alt_text: AltTexts) -> str:
 class _Book:
     """Where the parts of each sheet lie, and the value of any cell: a result, or what is typed there."""
 
-    def __init__(self, package: zipfile.ZipFile, results: Results) -> None:
-        self.package = package
-        self.results = results
+    def __init__(self, package: zipfile.ZipFile, results: Results, ready: Mapping[str, Rows]) -> None:
+        self.package, self.results, self.ready = package, results, ready
         related = self._related("xl/workbook.xml")
         tree = ElementTree.fromstring(package.read("xl/workbook.xml"))
         self.parts = {
@@ -285,7 +289,8 @@ class _Book:
 
     def _typed(self, title: str, cell: str) -> Result | None:
         if title not in self._xml:
-            self._xml[title] = self.package.read(self.parts[title]).decode()
+            saved = self.package.read(self.parts[title]).decode()
+            self._xml[title] = self.ready[title].put_into(saved) if title in self.ready else saved
         xml = self._xml[title]
         start = xml.find(f'<c r="{cell}"')
         if start < 0:

@@ -33,19 +33,30 @@ from roi.workbook.cells import (
     spoken,
     tongue_of,
 )
+from roi.workbook.counts import counts
 from roi.workbook.house import House
 from roi.workbook.inputs import HIGH, LOW, VALUE
 from roi.workbook.kept_out import KeptOut
+from roi.workbook.paper import to_print
 from roi.workbook.placing import HEAD, Places
 from roi.workbook.ready import ReadyRows
 from roi.workbook.styles import number_format, set_up_page
 from roi.workbook.template import Template
-from roi.workbook.tongue import Spoken
+from roi.workbook.tongue import Spoken, Tongue
 
 _AS_THEY_ARE = (
     "Names of sheets, keys, statuses and what was stated as a source stay as they are: formulas and the program "
     "refer to them."
 )
+_MARKS = (
+    "Numbers in cells, and in sentences that follow them, bear the marks that your spreadsheet program is set to; "
+    "in sentences that stay as delivered they are written this language's way."
+)
+
+
+def language_row(tongue: Tongue) -> str:
+    """What About says of the language the workbook is in."""
+    return f"{tongue.name}. {_AS_THEY_ARE} {_MARKS}"
 
 
 @dataclass(frozen=True)
@@ -314,13 +325,11 @@ def write_about(sheet: Worksheet, front: Front, purposes: dict[str, str]) -> Non
             "Every number on Inputs may be changed, and figures, sentences and charts follow. Which methods, their items, "
             "the log and the tax schedule are fixed.",
         ),
-        (
-            "On paper",
-            "Print the sheets you want to read: those that end in 'cases' run to many pages and are there to be traced.",
-        ),
+        ("On paper", to_print(list(purposes))),
+        ("Counts", " ".join(counts(front.study, front.rows, front.ranges, front.template.wants))),
     ]
     if (tongue := tongue_of(sheet)) is not None:
-        rows.append(("Language", f"{tongue.name}. {_AS_THEY_ARE}"))
+        rows.append(("Language", language_row(tongue)))
     write_about_rows(sheet, rows, purposes)
 
 

@@ -16,9 +16,12 @@ from openpyxl.worksheet.worksheet import Worksheet
 import roi
 from roi.scenario.scenario import Scenario
 from roi.scenario.shares import TOLERANCE
-from roi.workbook.cells import Results, put_formula, put_label, put_number, put_text
+from roi.workbook.cells import Results, put_formula, put_label, put_number, put_text, speak
 from roi.workbook.front import write_about_rows
 from roi.workbook.house import OWN
+from roi.workbook.input_choices import CHOICES, lay_out_choices, write_choices
+from roi.workbook.input_ledger import BOOKS, write_books
+from roi.workbook.input_own import OWN_COSTS, PRESSES, SIZES, write_own, write_presses, write_sizes
 from roi.workbook.input_rows import Asked, gather
 from roi.workbook.input_sheets import (
     LOG,
@@ -33,7 +36,9 @@ from roi.workbook.input_sheets import (
 )
 from roi.workbook.kept import INPUTS, SCENARIO, write_scenario
 from roi.workbook.placing import HEAD
+from roi.workbook.say_the_rest import names_of, say_the_rest
 from roi.workbook.styles import add_styles, set_up_page
+from roi.workbook.tongue import Tongue
 
 _PURPOSES = {
     "About": "this page: purpose, limits, colours, sheets",
@@ -42,23 +47,36 @@ _PURPOSES = {
     LOG: "room to paste your job log",
     LOG_COLUMNS: "what your job log calls its columns, presses and sizes",
     INPUTS: "every number that may be stated, with its default",
-    SCENARIO: "names, sizes, presses and methods, for the program to read",
+    PRESSES: "the presses, and room for more of them",
+    SIZES: "room for more plate sizes",
+    OWN_COSTS: "room for costs that Inputs doesn't list",
+    BOOKS: "what the accounts of your ledger stand for, and account codes for a budget",
+    SCENARIO: "names, sizes and methods, for the program to read",
+    CHOICES: "what the lists in other sheets offer",
     "Checks": "whether shares add up",
 }
 _STEPS = (
     f"1. Plates a month: on {PLATES}; or paste your job log on {LOG}, and say on {LOG_COLUMNS} what it calls things.",
     "2. The ten questions: on Inputs, the rows at the top. What you leave empty stays at the default beside it.",
     "3. Anything else you know better than its default: on Inputs, further down.",
-    "4. Names, sizes and presses: the boxed cells on Scenario.",
-    "5. Save this workbook and give it to the program: roi check shop.xlsx, then roi compare shop.xlsx -o decision.xlsx.",
+    f"4. More presses: on {PRESSES}. More plate sizes: on {SIZES}. Costs of your own: on {OWN_COSTS}. "
+    "Names and sizes: the boxed cells on Scenario.",
+    f"5. Only for roi reconcile and roi budget: {BOOKS}, and on Inputs the rows for a budget.",
+    "6. Save this workbook and give it to the program: roi check shop.xlsx, then roi compare shop.xlsx -o decision.xlsx.",
 )
 
 
-def compose_input(answers: Mapping[str, str], made: datetime) -> tuple[Workbook, Results]:
-    """The input workbook for these answers (good ones, see `starter.unclear`) and the result of each of its formulas."""
+def compose_input(
+    answers: Mapping[str, str], made: datetime, tongue: Tongue | None = None
+) -> tuple[Workbook, Results]:
+    """The input workbook for these answers (good ones, see `starter.unclear`) and the result of each of its formulas.
+
+    tongue : the language of its labels; None is English
+    """
     asked = gather(answers)
     book, results = Workbook(), Results()
     add_styles(book, OWN)
+    speak(book, tongue, names_of(asked.bare))
     about = book.active
     about.title = "About"
     summary = book.create_sheet("Summary")
@@ -66,8 +84,14 @@ def compose_input(answers: Mapping[str, str], made: datetime) -> tuple[Workbook,
     write_log(book, asked.bare)
     write_log_columns(book, asked.bare)
     write_inputs(book, asked)
+    write_presses(book, asked.bare)
+    write_sizes(book, asked.bare)
+    choices = lay_out_choices(asked.bare)
+    write_own(book, asked.bare.currency, choices)
+    write_books(book, choices)
     editable = _editable(asked.bare)
     _guard(write_scenario(book, asked.bare, (), editable))
+    write_choices(book, choices)
     _write_checks(book.create_sheet("Checks"), asked, results)
     _write_summary(summary, asked, results)
     _write_about(about, asked.bare, made)
@@ -82,17 +106,14 @@ def compose_input(answers: Mapping[str, str], made: datetime) -> tuple[Workbook,
     book.properties.description = (
         "What a shop states, to be read as a scenario: every number with its default."
     )
+    say_the_rest(book, book.worksheets)
     return book, results
 
 
 def _editable(scenario: Scenario) -> set[str]:
-    """What may be changed on Scenario: names, labels, sizes and printing units."""
-    keys = {"name", "note"}
-    keys |= {f"sizes.{size.id}.{name}" for size in scenario.sizes for name in ("label", "format")}
-    keys |= {
-        f"presses.{press.id}.{name}" for press in scenario.presses for name in ("label", "printing_units")
-    }
-    return keys
+    """What may be changed on Scenario: names, labels and sizes; presses have a sheet of their own."""
+    sizes = {f"sizes.{size.id}.{name}" for size in scenario.sizes for name in ("label", "format")}
+    return {"name", "note", *sizes}
 
 
 def _guard(sheet: Worksheet) -> None:
@@ -102,17 +123,11 @@ def _guard(sheet: Worksheet) -> None:
         showInputMessage=True, errorTitle="Not possible", error="A text of 1 to 250 characters.", promptTitle="Name or size",
         prompt='A name, or a size like "13 in x 19 3/8 in" or "400 mm x 510 mm".',
     )  # fmt: skip
-    units = DataValidation(
-        type="whole", operator="between", formula1="1", formula2="12", allow_blank=False, showErrorMessage=True,
-        showInputMessage=True, errorTitle="Not possible", error="A whole number from 1 to 12.", promptTitle="Printing units",
-        prompt="How many colours the press prints in one pass.",
-    )  # fmt: skip
-    for rule in (text, units):
-        sheet.add_data_validation(rule)
+    sheet.add_data_validation(text)
     for row in range(HEAD + 1, sheet.max_row + 1):
         cell = sheet.cell(row, 4)
         if cell.style == "Input":
-            (text if isinstance(cell.value, str) else units).add(cell)
+            text.add(cell)
 
 
 def _write_checks(sheet: Worksheet, asked: Asked, results: Results) -> None:
@@ -179,7 +194,7 @@ def _write_summary(sheet: Worksheet, asked: Asked, results: Results) -> None:
         put_number(sheet, row, 3, number, "Data", "0")
     lines: list[tuple[str, str, float | str, str]] = [
         ("Shares of forms by run, added up", "=Checks!C6", sum(asked.runs.values()), PER_CENT),
-        ("Checks", '=IF(Checks!C10=1,"pass","look at Checks")', "pass", "@"),
+        ("Checks", '=IF(Checks!C10=1,"all pass","look at Checks")', "all pass", "@"),
     ]
     for label, formula, result, shown in lines:
         row += 1

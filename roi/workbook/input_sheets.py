@@ -10,7 +10,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from openpyxl import Workbook
-from openpyxl.styles import Alignment
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
@@ -22,25 +21,27 @@ from roi.scenario.logspec import DERIVED_FORM, PAGES
 from roi.scenario.scenario import Scenario
 from roi.scenario.stated import SURE
 from roi.scenario.summary import RUN_WORDS, RUNS, SINGLE_WORDS
-from roi.scenario.worklog import DATE_KINDS
-from roi.workbook.cells import fit_row, put_label, put_number, put_text
+from roi.scenario.worklog import DATE_KINDS, FLAGS
+from roi.workbook.cells import fit_row, put_kept, put_label, put_number, put_text, spoken
+from roi.workbook.input_cells import END, Guards, new_sheet, rule, section, wrapped
+from roi.workbook.input_own import MOST_PRESSES, PRESSES, SIZES, further_sizes
 from roi.workbook.input_rows import Asked, InputRow
-from roi.workbook.inputs import limit_rule
+from roi.workbook.inputs import limit_rule, put_under
 from roi.workbook.kept import HOW_SURE, INPUTS, NO_UNIT
 from roi.workbook.placing import HEAD
-from roi.workbook.styles import number_format, set_up_page
+from roi.workbook.styles import number_format
+from roi.workbook.tongue import Spoken
 
 PLATES, LOG, LOG_COLUMNS = "Plates a month", "Job log", "Log columns"
 HEADS = (
-    "Input", "Unit", "Default", "Value", "Low", "High", HOW_SURE, "Status", "Source", "Date", "How to find it out", "Default low",
-    "Default high", "Default from", "Key",
+    "Input", "Unit", "Default", "Value", "Low", "High", HOW_SURE, "Status", "Source", "Date", "Valid until", "Stated by",
+    "How to find it out", "Default low", "Default high", "Default from", "Key",
 )  # fmt: skip
-_WIDTHS = (46, 15, 11, 11, 10, 10, 9, 11, 26, 11, 46, 10, 10, 34, 40)
+_WIDTHS = (46, 15, 11, 11, 10, 10, 10, 11, 26, 12, 12, 18, 46, 12, 12, 34, 44)
 PLATES_HEADS = ("What", "Unit", "Value", "What it means", "Key")
 LOG_HEADS = ("What", "In your log", "Needed", "What it says", "Example", "Key")
-LOG_ROW = HEAD  # where the headings of the job log stand, the example below
+LOG_ROW = HEAD  # where the headings of the job log stand
 EXAMPLE = "EXAMPLE"
-END = "End of the list"
 PER_CENT = "0.0%"
 # The columns Job log comes with, and others a log may have: name, heading, what it says, an example.
 COLUMNS = (
@@ -68,6 +69,7 @@ COLUMNS = (
     ("pages", "", "pages of a booklet", ""),
     ("pages_per_side", "", "pages on one side of the sheet", ""),
 )  # fmt: skip
+_AN_EXAMPLE = 8  # columns of a row told as one
 NEEDED = ("date", "plates", "impressions")
 _INSTEAD = (*DERIVED_FORM, *PAGES)
 
@@ -100,6 +102,8 @@ def plates_rows(scenario: Scenario) -> list[tuple[str, str, str, str, str]]:
     for size in scenario.sizes:
         rows.append((size.label, "plate/month", "plates called for: colours times forms, without remakes",
                      f"summary.plates_per_month.{size.id}", ""))  # fmt: skip
+    for key, label in further_sizes(scenario).items():
+        rows.append((label, "plate/month", f"where {SIZES} names one", f"summary.plates_per_month.{key}", ""))
     rows.append(("Shares of forms by run; together 100 %", "", "", "", ""))
     for run in RUNS:
         rows.append((f"Runs {RUN_WORDS[run]}", "%", "of all forms, those that give so many good impressions",
@@ -110,32 +114,37 @@ def plates_rows(scenario: Scenario) -> list[tuple[str, str, str, str, str]]:
     rows.append(("Shares of a year's plates by month, together 100 %; empty: all alike", "", "", "", ""))
     for number, month in enumerate(MONTHS, 1):
         rows.append((month, "%", "of a year's plates", f"summary.month_share.{number}", ""))
+    rows.append(("Which press prints a size; empty: the first press", "", "", "", ""))
+    for size in scenario.sizes:
+        rows.append((size.label, "", "where Presses names several", f"summary.press.{size.id}", ""))
+    for key, label in further_sizes(scenario).items():
+        rows.append((label, "", "where Presses names several", f"summary.press.{key}", ""))
     rows.append((END, "", "", "", ""))
     return rows
 
 
 def write_inputs(book: Workbook, asked: Asked) -> Worksheet:
     """Write Inputs: Value empty means that the default beside it counts."""
-    sheet = _sheet(book, INPUTS, "Inputs", HEADS, _WIDTHS, (
+    sheet = new_sheet(book, INPUTS, "Inputs", HEADS, _WIDTHS, (
         "Put your own number under Value; where it is empty, the default beside it counts, and is called one.",
         "Say how far it may be off by Low and High, or by How sure: sure (5 %), about (15 %), guess (40 %).",
     ))  # fmt: skip
-    guards = _Guards(sheet)
+    guards = Guards(sheet)
     limits: dict[tuple[float | None, float | None, bool, str], DataValidation] = {}
     column = {head: i + 1 for i, head in enumerate(HEADS)}
     for row, one in enumerate(asked.rows, HEAD + 1):
         if isinstance(one, str):
-            _section(sheet, row, one, len(HEADS))
+            section(sheet, row, one, len(HEADS))
             continue
         shown = _shown(one, asked.bare.currency)
         put_label(sheet, row, one.stated.label, _WIDTHS[0])
-        put_text(sheet, row, 2, one.stated.shown or NO_UNIT, "Label")
+        put_kept(sheet, row, 2, one.stated.shown or NO_UNIT, "Label")
         if one.default is not None:
             for head, number in (
                 ("Default", one.default.best), ("Default low", one.default.low), ("Default high", one.default.high),
             ):  # fmt: skip
                 put_number(sheet, row, column[head], number, "Data", shown)
-            _wrapped(sheet, row, column["Default from"], one.default.source, "Data", _WIDTHS[13])
+            wrapped(sheet, row, column["Default from"], Spoken(one.default.source), "Data", _WIDTHS[15])
         else:
             put_text(sheet, row, column["Default"], "none", "Data")
         answer = one.answer
@@ -145,7 +154,7 @@ def write_inputs(book: Workbook, asked: Asked) -> Worksheet:
             else:
                 cell = put_text(sheet, row, column[head], "", "Input")
                 cell.number_format = shown
-            limit_rule(sheet, limits, one.stated, blank=True).add(cell)
+            put_under(limit_rule(sheet, limits, one.stated, blank=True), cell)
         guards.choice(
             row,
             column[HOW_SURE],
@@ -154,41 +163,36 @@ def write_inputs(book: Workbook, asked: Asked) -> Worksheet:
             "How sure",
             "Instead of Low and High: how far it may be off.",
         )
-        guards.choice(
-            row,
-            column["Status"],
-            answer.status if answer else "",
-            STATUSES,
-            "Status",
-            "How the number is known.",
-        )
+        known = answer.status if answer else ""
+        guards.choice(row, column["Status"], known, STATUSES, "Status", "How the number is known.")
         source = answer.source if answer else ""
-        guards.text(
-            row,
-            column["Source"],
-            source,
-            "Source",
-            "Where the number comes from: invoice, quote, meter, stopwatch.",
-        )
+        said = "Where the number comes from: invoice, quote, meter, stopwatch."
+        guards.text(row, column["Source"], source, "Source", said)
         fit_row(sheet, row, source, _WIDTHS[8])
-        guards.text(
-            row, column["Date"], answer.date if answer else "", "Date", "Of the invoice or quote: 2026-03-31."
-        )
-        _wrapped(sheet, row, column["How to find it out"], one.help, "Label", _WIDTHS[10])
+        day, until = (answer.date, answer.valid_until) if answer else ("", "")
+        guards.date(row, column["Date"], day, "Date", "Of the invoice or quote, like 2026-03-31.")
+        guards.date(row, column["Valid until"], until, "Valid until", "The last day on which a quote holds.")
+        guards.text(row, column["Stated by"], answer.by if answer else "", "Stated by", "Who says so.")
+        wrapped(sheet, row, column["How to find it out"], one.help, "Label", _WIDTHS[12])
         put_text(sheet, row, column["Key"], one.stated.key, "Label")
-    _section(sheet, HEAD + 1 + len(asked.rows), END, len(HEADS))
+    section(sheet, HEAD + 1 + len(asked.rows), END, len(HEADS))
     sheet.freeze_panes = sheet.cell(HEAD + 1, 2)
+    # On paper what is to be filled in, as large as that allows.
+    sheet.print_area = f"A1:{get_column_letter(column['How to find it out'])}{HEAD + 1 + len(asked.rows)}"
     return sheet
 
 
 def write_plates(book: Workbook, asked: Asked) -> Worksheet:
     """Write Plates a month, for a shop without a job log."""
-    sheet = _sheet(book, PLATES, PLATES, PLATES_HEADS, (62, 14, 14, 66, 34), (
+    sheet = new_sheet(book, PLATES, PLATES, PLATES_HEADS, (62, 14, 14, 66, 34), (
         "Without a job log: what a month's plates are. Not read once Job log holds rows.",
-        "Type 48 for 48 %. What is left empty is not stated.",
+        "Type shares with their sign, like 48 %. What is left empty is not stated.",
     ))  # fmt: skip
-    share = _rule("decimal", "0", "1", "Share", "A share of all, 0 % to 100 %: type 48 for 48 %.")
-    plates = _rule("decimal", "0", "1000000", "Plates a month", "Plates a month of this size: 0 or more.")
+    guards = Guards(sheet)
+    share = rule(
+        "decimal", "0", "1", "Share", "A share of all, 0 % to 100 %: type it with its sign, like 48 %."
+    )
+    plates = rule("decimal", "0", "1000000", "Plates a month", "Plates a month of this size: 0 or more.")
     for guard in (share, plates):
         sheet.add_data_validation(guard)
     known = {f"summary.plates_per_month.{name}": value for name, value in asked.plates.items()}
@@ -196,60 +200,70 @@ def write_plates(book: Workbook, asked: Asked) -> Worksheet:
     known |= {f"summary.{name}": value for name, value in asked.shares.items()}
     for row, (label, unit, says, key, _) in enumerate(plates_rows(asked.bare), HEAD + 1):
         if not key:
-            _section(sheet, row, label, len(PLATES_HEADS), also=(3,))
+            section(sheet, row, label, len(PLATES_HEADS), also=(3,))
             continue
         put_label(sheet, row, label, 62)
-        put_text(sheet, row, 2, unit, "Label")
+        put_kept(sheet, row, 2, unit, "Label")
+        if not unit:
+            named = f"{PRESSES}!$A${HEAD + 1}:$A${HEAD + MOST_PRESSES}"
+            guards.listed(row, 3, "", named, "Press", "A press that Presses names.")
+            wrapped(sheet, row, 4, says, "Label", 66)
+            put_text(sheet, row, 5, key, "Label")
+            continue
         shown = PER_CENT if unit == "%" else "#,##0"
         if key in known:
             put_number(sheet, row, 3, known[key], "Input", shown)
         else:
             put_text(sheet, row, 3, "", "Input").number_format = shown
-        (share if unit == "%" else plates).add(sheet.cell(row, 3))
-        _wrapped(sheet, row, 4, says, "Label", 66)
+        put_under(share if unit == "%" else plates, sheet.cell(row, 3))
+        wrapped(sheet, row, 4, says, "Label", 66)
         put_text(sheet, row, 5, key, "Label")
     sheet.freeze_panes = sheet.cell(HEAD + 1, 2)
     return sheet
 
 
 def write_log(book: Workbook, scenario: Scenario) -> Worksheet:
-    """Write Job log: headings, an example that isn't counted, and room to paste."""
+    """Write Job log: headings, and nothing below them, so that whatever is pasted there or over them stands alone."""
     kept = [column for column in COLUMNS if column[1]]
-    sheet = _sheet(book, LOG, LOG, tuple(column[1] for column in kept), (14,) * len(kept), (
-        "Paste your job log below the headings, a row a form, or paste it with its own headings in place of these and say on "
-        "Log columns what they are called.",
-        "The row that says EXAMPLE isn't counted, and may be deleted.",
-    ))  # fmt: skip
-    own = {"press": scenario.presses[0].label, "size": scenario.sizes[0].name}
-    for column, (name, _, _, example) in enumerate(kept, 1):
-        text = own.get(name, example)
-        if text.isdigit():
-            put_number(sheet, LOG_ROW + 1, column, int(text), "Data", "0")
-        else:
-            put_text(sheet, LOG_ROW + 1, column, text, "Data")
+    own = {"job": "1042", "press": "", "size": scenario.sizes[0].name}
+    said = [(head, own.get(name, example)) for name, head, _, example in kept[:_AN_EXAMPLE]]
+    like = "; ".join(f"{head} {example}" for head, example in said if example)
+    sheet = new_sheet(book, LOG, LOG, tuple(column[1] for column in kept), (14,) * len(kept), (
+        "Paste your job log below the headings, a row a form; or over them, with its own headings, and say on Log columns what "
+        "those are called. Columns in any order; more or fewer of them do no harm.",
+        f"A row says, for example: {like}.",
+    ), sought=False)  # fmt: skip
     sheet.freeze_panes = sheet.cell(LOG_ROW + 1, 1)
     return sheet
 
 
 def write_log_columns(book: Workbook, scenario: Scenario) -> Worksheet:
     """Write Log columns: what the log calls its columns, presses, sizes and kinds, and how to read its dates."""
-    sheet = _sheet(book, LOG_COLUMNS, LOG_COLUMNS, LOG_HEADS, (30, 30, 12, 52, 16, 30), (
+    sheet = new_sheet(book, LOG_COLUMNS, LOG_COLUMNS, LOG_HEADS, (30, 30, 12, 52, 16, 30), (
         "What your job log calls things. Leave it as it is if you pasted below the headings that were there.",
         "Several words for one thing: with commas between them.",
     ))  # fmt: skip
-    guards = _Guards(sheet)
+    guards = Guards(sheet)
     row = HEAD + 1
     for what, head, needed, says, example, key, choices in _log_rows(scenario):
         if not key:
-            _section(sheet, row, what, len(LOG_HEADS))
+            section(sheet, row, what, len(LOG_HEADS))
         else:
             put_label(sheet, row, what, 30)
             if choices:
                 guards.choice(row, 2, head, choices, "Choose", says[:250])
+            elif key in ("log.from", "log.to"):
+                guards.date(row, 2, head, what, says)
             else:
-                guards.text(row, 2, head, "In your log", "The words your log uses, as they stand there.")
+                guards.text(
+                    row,
+                    2,
+                    spoken(sheet, head),
+                    "In your log",
+                    "The words your log uses, as they stand there.",
+                )
             put_text(sheet, row, 3, needed, "Label")
-            _wrapped(sheet, row, 4, says, "Label", 52)
+            wrapped(sheet, row, 4, says, "Label", 52)
             put_text(sheet, row, 5, example, "Label")
             put_text(sheet, row, 6, key, "Label")
         row += 1
@@ -268,16 +282,6 @@ def _log_rows(scenario: Scenario) -> Iterator[tuple[str, str, str, str, str, str
     for setting in SETTINGS:
         yield setting.label, setting.value, "", setting.says, "", f"log.{setting.key}", setting.choices
     yield "Words it uses for things", "", "", "", "", "", ()
-    for press in scenario.presses:
-        yield (
-            f"Press: {press.label}",
-            "",
-            "",
-            "further words for this press",
-            "",
-            f"log.words.press.{press.id}",
-            (),
-        )
     for size in scenario.sizes:
         yield (
             f"Plate size: {size.label}",
@@ -288,93 +292,27 @@ def _log_rows(scenario: Scenario) -> Iterator[tuple[str, str, str, str, str, str
             f"log.words.size.{size.id}",
             (),
         )
+    for key, label in further_sizes(scenario).items():
+        yield f"Plate size: {label}", "", "", "further words for this size", "", f"log.words.size.{key}", ()
     for stock in ("coated", "uncoated"):
         yield f"Stock: {stock}", "", "", "further words for such stock", "", f"log.words.stock.{stock}", ()
+    heading = {name: head for name, head, _, _ in COLUMNS}
+    for flag in FLAGS:
+        for said in ("yes", "no"):
+            key = f"log.words.{said}.{flag}"
+            yield f"{heading[flag]}: {said}", "", "", f"further words for {said}", "", key, ()
 
 
 def _shown(one: InputRow, currency: str) -> str:
     stated = one.stated
+    if stated.whole:
+        return "0"
     small = [x.best for x in (one.default, one.answer) if x is not None and x.best and abs(x.best) < 0.1]
     return (
         "0.######"
         if small and not stated.percent
         else number_format(stated.unit, currency, percent=stated.percent)
     )
-
-
-def _sheet(
-    book: Workbook, name: str, title: str, heads: Sequence[str], widths: Sequence[int], notes: tuple[str, str]
-) -> Worksheet:
-    sheet = book.create_sheet(name)
-    put_text(sheet, 1, 1, title, "Headline")
-    for row, note in enumerate(notes, 2):
-        put_text(sheet, row, 1, note, "Note")
-    for i, (head, width) in enumerate(zip(heads, widths, strict=True), 1):
-        put_text(sheet, HEAD, i, head, "Head")
-        sheet.column_dimensions[get_column_letter(i)].width = width
-    set_up_page(sheet, head_rows=HEAD)
-    return sheet
-
-
-def _section(sheet: Worksheet, row: int, text: str, columns: int, also: Sequence[int] = ()) -> None:
-    """A heading across the sheet; a sum's range begins and ends on the dashes of the columns named."""
-    for column in range(1, columns + 1):
-        put_text(sheet, row, column, "-" if column in also else "", "Section")
-        if column in also:
-            sheet.cell(row, column).quotePrefix = True
-    put_text(sheet, row, 1, text, "Section")
-
-
-def _wrapped(sheet: Worksheet, row: int, column: int, text: str, style: str, width: int) -> None:
-    put_text(sheet, row, column, text, style).alignment = Alignment(wrap_text=True, vertical="top", indent=1)
-    fit_row(sheet, row, text, width)
-
-
-def _rule(kind: str, low: str, high: str, title: str, said: str) -> DataValidation:
-    return DataValidation(
-        type=kind, operator="between", formula1=low, formula2=high, allow_blank=True, showErrorMessage=True,
-        showInputMessage=True, errorTitle="Not possible", error=said, promptTitle=title, prompt=said,
-    )  # fmt: skip
-
-
-class _Guards:
-    """Cells to fill in with a text or one of a few words, with the rules that reject everything else."""
-
-    def __init__(self, sheet: Worksheet) -> None:
-        self._sheet = sheet
-        self._rules: dict[tuple[str, tuple[str, ...], str], DataValidation] = {}
-
-    def choice(self, row: int, column: int, text: str, choices: Sequence[str], title: str, said: str) -> None:
-        listed = ",".join(choices)
-        error = f"Choose one of {', '.join(choices)}, or leave it empty."
-        self._put(row, column, text, title, tuple(choices), said, DataValidation(
-            type="list", formula1=f'"{listed}"', allow_blank=True, showErrorMessage=True, showInputMessage=True,
-            errorTitle=title, error=error[:224], promptTitle=title, prompt=said,
-        ))  # fmt: skip
-
-    def text(self, row: int, column: int, text: str, title: str, said: str) -> None:
-        self._put(row, column, text, title, (), said, DataValidation(
-            type="textLength", operator="lessThanOrEqual", formula1="250", allow_blank=True, showErrorMessage=True,
-            showInputMessage=True, errorTitle="Too long", error="At most 250 characters.", promptTitle=title, prompt=said,
-        ))  # fmt: skip
-
-    def _put(
-        self,
-        row: int,
-        column: int,
-        text: str,
-        title: str,
-        choices: tuple[str, ...],
-        said: str,
-        rule: DataValidation,
-    ) -> None:
-        key = (title, choices, said)
-        if key not in self._rules:
-            self._rules[key] = rule
-            self._sheet.add_data_validation(rule)
-        cell = put_text(self._sheet, row, column, text, "Input")
-        cell.alignment = Alignment(wrap_text=True, vertical="top")
-        self._rules[key].add(cell)
 
 
 __all__ = [

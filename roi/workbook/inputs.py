@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from openpyxl import Workbook
+from openpyxl.cell import Cell
 from openpyxl.styles import Alignment
 from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.cell_range import CellRange
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.worksheet import Worksheet
 
@@ -21,13 +23,26 @@ from roi.workbook.placing import HEAD, Places
 from roi.workbook.styles import number_format, set_up_page
 from roi.workbook.tongue import Spoken
 
-HEADS = ("Input", "Unit", "Value", "Low", "High", "Status", "Source", "Date", "Key", "Stated by")
-VALUE, LOW, HIGH, STATUS, SOURCE, DATE, KEY, BY = range(3, 11)
-WIDTHS = (58, 18, 14, 12, 12, 12, 60, 12, 44, 22)
+HEADS = (
+    "Input",
+    "Unit",
+    "Value",
+    "Low",
+    "High",
+    "Status",
+    "Source",
+    "Date",
+    "Key",
+    "Stated by",
+    "Valid until",
+)
+VALUE, LOW, HIGH, STATUS, SOURCE, DATE, KEY, BY, UNTIL = range(3, 12)
+WIDTHS = (58, 18, 14, 12, 12, 12, 60, 12, 44, 22, 12)
 NOBODY = "not stated"  # where no one is named: cells that may be changed are never empty
 _SECTIONS = {
     "money": "Money over time", "growth": "Growth", "work": "Work of a year", "shop": "The shop", "grades": "Wages",
-    "presses": "Presses", "bought_in": "Plates bought in",
+    "presses": "Presses", "bought_in": "Plates bought in", "prices": "Prices, a whole group at once",
+    "price_steps": "Steps in prices", "leaving": "Leaving today's method", "stress": "What if things go badly",
 }  # fmt: skip
 
 
@@ -45,6 +60,14 @@ def section_title(scenario: Scenario, key: str) -> str:
     return _SECTIONS.get(head, head)
 
 
+def _by_section(scenario: Scenario, inputs: list[StatedInput]) -> list[StatedInput]:
+    """Inputs of one section together, sections as they first come: a heading stands once."""
+    order: dict[str, list[StatedInput]] = {}
+    for stated in inputs:
+        order.setdefault(section_title(scenario, stated.key), []).append(stated)
+    return [stated for section in order.values() for stated in section]
+
+
 def lay_out_inputs(
     scenario: Scenario, book: Book, places: Places, bounds: Mapping[str, tuple[Input, Input]] | None = None
 ) -> tuple[list[StatedInput | str], dict[tuple[str, str], float]]:
@@ -56,7 +79,7 @@ def lay_out_inputs(
     conversions: dict[tuple[str, str], float] = {}
     engine = book.inputs
     section = ""
-    for stated in used_inputs(scenario, book):
+    for stated in _by_section(scenario, used_inputs(scenario, book)):
         title = section_title(scenario, stated.key)
         if title != section:
             rows.append(title)
@@ -107,6 +130,12 @@ def write_inputs(book: Workbook, rows: list[StatedInput | str], currency: str) -
         prompt="Who stated the number.",
     )  # fmt: skip
     sheet.add_data_validation(name)
+    day = DataValidation(
+        type="date", operator="between", formula1="32874", formula2="73415", allow_blank=True, showErrorMessage=True,
+        errorTitle="Not a date", error="A date from 1990 to 2100, like 2026-03-31; or leave it empty.", promptTitle="Date",
+        prompt="Like 2026-03-31: of the invoice or quote, or the last day on which the quote holds.", showInputMessage=True,
+    )  # fmt: skip
+    sheet.add_data_validation(day)
     for i, stated in enumerate(rows):
         row = HEAD + 1 + i
         if isinstance(stated, str):
@@ -121,21 +150,27 @@ def write_inputs(book: Workbook, rows: list[StatedInput | str], currency: str) -
         put_kept(sheet, row, 2, stated.shown or "number", "Label")
         for column, number in ((VALUE, stated.best), (LOW, stated.low), (HIGH, stated.high)):
             cell = put_number(sheet, row, column, number, "Input", shown)
-            limit_rule(sheet, limits, stated).add(cell)
-        status.add(put_kept(sheet, row, STATUS, stated.status, "Input"))
+            put_under(limit_rule(sheet, limits, stated), cell)
+        put_under(status, put_kept(sheet, row, STATUS, stated.status, "Input"))
         source = put_kept(sheet, row, SOURCE, stated.source or "not stated", "Input")
         source.alignment = Alignment(wrap_text=True, vertical="top")
         fit_row(sheet, row, Spoken(stated.source), WIDTHS[SOURCE - 1])
-        text.add(source)
-        text.add(put_kept(sheet, row, DATE, stated.date, "Input"))
+        put_under(text, source)
+        put_under(day, put_kept(sheet, row, DATE, stated.date, "Input"))
         put_kept(sheet, row, KEY, stated.key, "Label")
         by = put_kept(sheet, row, BY, stated.by or NOBODY, "Input")
         by.alignment = Alignment(wrap_text=True, vertical="top")
         fit_row(sheet, row, Spoken(stated.by), WIDTHS[BY - 1])
-        name.add(by)
+        put_under(name, by)
+        put_under(day, put_kept(sheet, row, UNTIL, stated.valid_until, "Input"))
     sheet.freeze_panes = sheet.cell(HEAD + 1, 2)
     set_up_page(sheet, head_rows=HEAD)
     return sheet
+
+
+def put_under(rule: DataValidation, cell: Cell) -> None:
+    """Have a rule hold for one more cell. The library would first look for it among all the others."""
+    rule.sqref.ranges.add(CellRange(cell.coordinate))
 
 
 def limit_rule(

@@ -27,7 +27,7 @@ from roi.scenario.scenario import Scenario
 from roi.scenario.stated import StatedInput
 from roi.scenario.things import clean
 from roi.scenario.worklog import FLAGS, WorkLog
-from roi.workbook.cells import fit_label, keep_as_it_is, put_number, put_text
+from roi.workbook.cells import fit_label, fit_row, keep_as_it_is, put_number, put_text
 from roi.workbook.placing import HEAD
 from roi.workbook.styles import set_up_page
 
@@ -88,7 +88,7 @@ def scenario_rows(scenario: Scenario, on_inputs: Collection[str]) -> Iterator[Ro
     yield Row("presses", ORDER, SHOP, _content([p.id for p in scenario.presses]))
     yield Row("methods", ORDER, SHOP, _content([m.id for m in scenario.methods]))
     if scenario.ledger is not None:
-        yield Row(LEDGER, TABLE, SHOP, json.dumps(_ledger(scenario), ensure_ascii=False, default=str))
+        yield from _ledger_rows(_ledger(scenario))
     for key, raw in scenario.raw.items():
         if key in _RESOLVED or key in _NOT_KEPT:
             continue
@@ -111,6 +111,25 @@ def _ledger(scenario: Scenario) -> dict[str, Any]:
     if scenario.ledger.year is not None:
         table |= dict(zip(LEDGER_YEAR, (day.isoformat() for day in scenario.ledger.year), strict=True))
     return table
+
+
+def _ledger_rows(table: Mapping[str, Any], key: Key = (LEDGER,)) -> Iterator[Row]:
+    """A row for each thing that [ledger] says, accounts and patterns each on its own; one that says nothing is a table."""
+    if not table:
+        yield Row(key_text(key), TABLE, SHOP, "{}")
+    for name, value in table.items():
+        if isinstance(value, Mapping) and value:
+            yield from _ledger_rows(value, (*key, name))
+        else:
+            said: Any = (
+                {}
+                if isinstance(value, Mapping)
+                else value
+                if isinstance(value, (bool, int, float))
+                else str(value)
+            )
+            kind = TABLE if isinstance(value, Mapping) else _kind(said)
+            yield Row(key_text((*key, name)), kind, SHOP, "{}" if kind == TABLE else _content(said))
 
 
 def write_scenario(
@@ -160,6 +179,9 @@ def write_scenario(
     return sheet
 
 
+_FORMS_WIDTHS = (34, 18, 18, 18, 10, 16, 14, 14, 10, 34)
+
+
 def write_forms(book: Workbook, scenario: Scenario) -> Worksheet:
     """Write the Forms sheet: what the work was read from, its months, days by load, and its forms."""
     work = put_alike_together(scenario)
@@ -169,7 +191,7 @@ def write_forms(book: Workbook, scenario: Scenario) -> Worksheet:
     put_text(sheet, 1, 1, "Forms", "Headline")
     said = "The work, forms alike put together, without names and dates of jobs. Fixed when written; see Work for a year of it."
     put_text(sheet, 2, 1, said, "Note")
-    for column, width in enumerate((26, 18, 18, 18, 10, 16, 14, 14, 10, 34), 1):
+    for column, width in enumerate(_FORMS_WIDTHS, 1):
         sheet.column_dimensions[get_column_letter(column)].width = width
         put_text(sheet, HEAD, column, "What" if column == 1 else "", "Head")
     writer = _Lines(sheet, HEAD + 1)
@@ -245,6 +267,9 @@ class _Lines:
                 put_text(self._sheet, self._row, column, cell, style or ("Label" if column == 1 else "Data"))
                 # Texts run on to the right, over empty cells.
                 self._sheet.cell(self._row, column).alignment = _RUNS_ON
+                if len(cell) > sum(_FORMS_WIDTHS[column - 1 :]):  # beyond the last column paper would cut it
+                    self._sheet.cell(self._row, column).alignment = _WRAPPED
+                    fit_row(self._sheet, self._row, cell, _FORMS_WIDTHS[column - 1])
             else:
                 shown = "0" if float(cell).is_integer() else "#,##0.0###"
                 put_number(self._sheet, self._row, column, cell, "Data", shown)

@@ -7,8 +7,8 @@ a name is gone wherever it came from, a source, a label or a mistake told; and a
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, MutableMapping, Sequence
-from xml.sax.saxutils import escape, unescape
+from collections.abc import Callable, MutableMapping, Sequence
+from typing import Any
 
 from openpyxl import Workbook
 
@@ -16,13 +16,11 @@ from roi.scenario.badrows import without_cells
 from roi.scenario.scenario import Scenario
 from roi.workbook.cells import Results
 from roi.workbook.kept import key_text
-from roi.workbook.ready import ReadyRows
 from roi.workbook.template import Template
 
 CLIENT, LEFT_OUT, FILE, LOG = "the client", "(left out)", "a file of the scenario", "job log"
 _READ_FROM = "job log "
 _QUOTED = re.compile(r'"(?:[^"]|"")*"')
-_TEXT = re.compile(r"(<t(?: [^>]*)?>)([^<]*)(</t>)")
 
 
 class KeptOut:
@@ -34,8 +32,10 @@ class KeptOut:
 
     def __init__(self, scenarios: Sequence[Scenario], template: Template) -> None:
         self._instead: dict[str, str] = {}
+        self._known: dict[str, str] = {}  # labels and units stand on many rows
         # What stands in place of a name is in the workbook's language, and so is what the log's cells are told in.
         self._say: Callable[[str], str] = template.tongue.say if template.tongue is not None else str
+        self._ids = {method.id for scenario in scenarios for method in scenario.methods}
         self._keys = {key_text(key) for scenario in scenarios for key in scenario.raw}
         for scenario in scenarios:
             if template.names is not True:
@@ -60,6 +60,7 @@ class KeptOut:
 
     def _names(self, scenario: Scenario, client: str) -> None:
         self._add(scenario.name, client)
+        self._add(str(scenario.path), self._say(FILE))
         self._add(scenario.note, client)
         if scenario.work_source.startswith(_READ_FROM):
             self._add(scenario.work_source.removeprefix(_READ_FROM), self._say(f"the {LOG}"))
@@ -78,34 +79,40 @@ class KeptOut:
         """The text as it may be shown. A key of the scenario stays, or the workbook could not be read back."""
         if self._found is None or text in self._keys:
             return text
-        # Twice, since what stands in place of a row of the log may name a file.
-        return self._found.sub(self._stand_in, self._found.sub(self._stand_in, text))
+        if text not in self._known:
+            # Twice, since what stands in place of a row of the log may name a file.
+            self._known[text] = self._found.sub(self._stand_in, self._found.sub(self._stand_in, text))
+        return self._known[text]
 
     def _stand_in(self, found: re.Match[str]) -> str:
         text = self._instead.get(found[0])
         text = self._instead[found[0].casefold()] if text is None else text
         return text[:1].upper() + text[1:] if found.start() == 0 else text
 
+    def from_data(self, data: Any) -> Any:
+        """Plain data, as it goes into JSON, with every text as it may be shown; names of fields and ids of methods stay."""
+        if isinstance(data, str):
+            return data if data in self._ids else self.without(data)
+        if isinstance(data, dict):
+            return {name: self.from_data(value) for name, value in data.items()}
+        return [self.from_data(value) for value in data] if isinstance(data, list | tuple) else data
+
     def from_formula(self, text: str) -> str:
         """A formula whose texts may be shown; names of sheets and everything else in it stay."""
-        return _QUOTED.sub(lambda quoted: self.without(quoted[0]), text) if self._holds(text) else text
-
-    def _holds(self, text: str) -> bool:
-        return self._found is not None and self._found.search(text) is not None
+        return _QUOTED.sub(lambda quoted: self.without(quoted[0]), text) if '"' in text else text
 
     def from_book(
         self,
         book: Workbook,
         results: Results,
         described: MutableMapping[tuple[str, int], str],
-        ready: Mapping[str, ReadyRows],
     ) -> None:
-        """Take it out of a workbook, the results of its formulas, what describes its charts, and rows kept as text."""
+        """Take it out of a workbook, the results of its formulas, and what describes its charts."""
         if self._found is None:
             return
         for sheet in book.worksheets:
             for cell in sheet._cells.values():
-                if isinstance(cell.value, str) and self._holds(cell.value):
+                if isinstance(cell.value, str):
                     formula = cell.data_type == "f"
                     # Past the library's reading, which would make a formula of a text that begins like one.
                     cell._value = self.from_formula(cell.value) if formula else self.without(cell.value)
@@ -115,17 +122,9 @@ class KeptOut:
                     found[place] = self.without(said)
         for chart, text in described.items():
             described[chart] = self.without(text)
-        for rows in ready.values():
-            for cells in rows.cells.values():
-                for i, cell in enumerate(cells):
-                    if 't="inlineStr"' in cell:
-                        cells[i] = _TEXT.sub(self._escaped, cell)
         about = book.properties
         about.title = self.without(about.title) if about.title else about.title
         about.description = self.without(about.description) if about.description else about.description
-
-    def _escaped(self, found: re.Match[str]) -> str:
-        return found[1] + escape(self.without(unescape(found[2]))) + found[3]
 
 
 def _plain(text: str) -> bool:

@@ -12,8 +12,9 @@ from roi.engine.expression import Axis, Data
 from roi.engine.formula import formula
 from roi.units.quantity import unit_label
 from roi.units.unit import Unit
-from roi.workbook.cells import Results, fit_label, fit_row, put_formula, put_label, put_number, put_text
+from roi.workbook.cells import QuickCells, Results, fit_label, fit_row, put_text
 from roi.workbook.placing import HEAD, VALUE, Places
+from roi.workbook.ready import Cells, MakeCells
 from roi.workbook.styles import number_format, set_up_page
 
 LABEL_WIDTH, NOTE_WIDTH = 64, 60  # characters
@@ -21,9 +22,18 @@ RATE = Unit.read("1/year")  # in columns of lines a bare yearly rate is interest
 
 
 def write_column(
-    book: Workbook, column: Column, places: Places, values: Values, results: Results, currency: str
+    book: Workbook,
+    column: Column,
+    places: Places,
+    values: Values,
+    results: Results,
+    currency: str,
+    make_cells: MakeCells | None = None,
 ) -> Worksheet:
-    """Write one laid-out column on a sheet of its own, and remember each formula's result."""
+    """Write one laid-out column on a sheet of its own, and remember each formula's result.
+
+    make_cells : how the rows of a sheet are written; None: as cells at once
+    """
     sheet = book.create_sheet(column.title)
     wide = (
         max((len(p.axis) for p in column.body if not isinstance(p, Heading) and p.axis), default=0)
@@ -41,7 +51,9 @@ def write_column(
             label = axis.labels[i] if i < len(axis) else ""
             put_text(sheet, HEAD, VALUE + 1 + i, label[:1].upper() + label[1:], "Heads")
             fit_row(sheet, HEAD, label, 10)
-    writer = _Writer(sheet, column, places, values, results, currency, last)
+    mine = results.setdefault(sheet.title, {})
+    cells = make_cells(sheet) if make_cells is not None else QuickCells(sheet, mine)
+    writer = _Writer(sheet, cells, column, places, values, currency, last)
     row = HEAD + 1
     if column.inputs:
         row = writer.section(
@@ -79,15 +91,15 @@ class _Writer:
     def __init__(
         self,
         sheet: Worksheet,
+        cells: Cells,
         column: Column,
         places: Places,
         values: Values,
-        results: Results,
         currency: str,
         last: int,
     ) -> None:
-        self.sheet, self.column, self.places, self.values = sheet, column, places, values
-        self.results, self.currency, self.last = results, currency, last
+        self.sheet, self.cells, self.column, self.places, self.values = sheet, cells, column, places, values
+        self.currency, self.last = currency, last
         self.where = places.where(column.title)
         self.axis = _next_axis([part for part in column.body if not isinstance(part, Heading)])
 
@@ -119,22 +131,19 @@ class _Writer:
         down = part.axis is not None and not self.column.across
         row = self.places.cell(part)[1]
         if down:
-            self.sheet.row_dimensions[row - 1].height = 5
+            self.cells.gap(row - 1)
         for i in range(count):
             _, r, c = self.places.cell(part, i)
             if i == 0 or down:
                 label = part.label if not down else f"{part.label}, {part.axis.labels[i]}"  # type: ignore[union-attr]
-                put_label(self.sheet, r, label, LABEL_WIDTH)
-                put_text(self.sheet, r, 2, unit, "Label")
+                self.cells.label(r, label, LABEL_WIDTH)
+                self.cells.text(r, 2, unit, "Label")
             if isinstance(part, Data):
-                put_number(self.sheet, r, c, float(part.values[i]), "Data", shown)
+                self.cells.number(r, c, float(part.values[i]), "Data", shown)
             else:
                 value = float(self.values[part].reshape(count, -1)[i, 0])
-                put_formula(
-                    self.sheet, r, c, formula(part.formula, self.where, i), value, shown, self.results
-                )
+                self.cells.across(r, c, formula(part.formula, self.where, i), shown, [value])
         if isinstance(part, Line) and (part.note or part.source):
             note = "; ".join(t for t in (part.note, part.source) if t)
-            put_text(self.sheet, row, self.last, note, "Small")
-            fit_row(self.sheet, row, note, NOTE_WIDTH)
+            self.cells.note(row, self.last, note, NOTE_WIDTH)
         return row + (count if down else 1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 
 from openpyxl.utils import get_column_letter
 
@@ -110,6 +111,7 @@ class Places:
         return Where(cell, span)
 
 
+@cache
 def quoted(sheet: str) -> str:
     """A sheet's name as it stands in a formula."""
     return sheet if re.fullmatch(r"[A-Za-z_]+", sheet) else f"'{sheet}'"

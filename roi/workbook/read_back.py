@@ -9,7 +9,7 @@ holds every key, those at their defaults too.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -32,13 +32,21 @@ from roi.workbook.kept import (
 from roi.workbook.read_cells import Page, Sheets
 from roi.workbook.read_forms import read_forms, told_once, typed_over
 from roi.workbook.read_kept import Kept, read_measure, read_scenario
+from roi.workbook.read_words import in_cells
 
+BUDGET, ACTUALS = "Budget", "Actuals"  # sheets by which a budget is known
 INPUT_HEADS = ("Unit", "Value", "Low", "High", "Status", "Source", "Date", "Key")
-STATED_BY = "Stated by"  # on Inputs; on Scenario it says whether the shop or the program did
+LOG = "Job log"  # the sheet by which a workbook to fill in is known
+STATED_BY, VALID_UNTIL = (
+    "Stated by",
+    "Valid until",
+)  # on Inputs; on Scenario the first says whether the shop or the program did
 _SEVERAL = re.compile(r"[A-J]_Inputs")
 _AN_END = re.compile(
-    r"(?P<sheet>\w+)!(?P<column>[A-Z]+)(?P<row>\d+) \((?P<key>.*)\)\.(?P<end>low|high|date)$"
+    r"(?P<sheet>\w+)!(?P<column>[A-Z]+)(?P<row>\d+) \((?P<key>.*)\)\.(?P<end>low|high|date|by|valid_until)$"
 )
+_FOLLOWS = re.compile(r"is missing|(?:low|high) .* is (?:above|below) best ")
+_ENDS = {"by": "Stated by", "valid_until": "Valid until"}
 _UNIT_MEND = "write the unit back; a number in another unit goes into a scenario file"
 
 
@@ -60,11 +68,37 @@ def read_workbook(path: Path) -> Scenario:
         kept = read_scenario(scenario_page, problems)
         if kept.newer:
             raise BadInput(problems)
+        sheets.currency = inputs_page.currency = scenario_page.currency
         _read_inputs(inputs_page, kept, problems)
+        to_fill_in = FORMS not in sheets.titles and LOG in sheets.titles
+        called: dict[str, list[str]] = {}
+        if to_fill_in:
+            # What a workbook to fill in takes is loaded only for one.
+            from roi.workbook.read_books import read_books
+            from roi.workbook.read_own import (
+                read_choices,
+                read_own_costs,
+                read_presses_sheet,
+                read_sizes_sheet,
+            )
+
+            words = read_choices(sheets, problems)
+            called = read_presses_sheet(sheets, kept, problems)
+            read_sizes_sheet(sheets, kept, problems)
+            read_own_costs(sheets, kept, words, problems)
+            read_books(sheets, kept, words, problems)
         _share(kept, problems)
         layers = kept.layers(path)
         presses = read_presses(_with_press_defaults(layers), layers.presses, [])
-        if FORMS in sheets.titles or "Job log" not in sheets.titles:
+        if to_fill_in:
+            from roi.workbook.read_filled_in import read_work
+
+            sizes, _ = read_sizes(layers, sheets.file, [])
+            read, period = read_work(sheets, presses, sizes, problems, called)
+            # The ledger's year is the log's where it states none, as of a file.
+            log = (period, f"{sheets.file}, {LOG}", path.parent)
+            layers = replace(layers, work=read, whole={**layers.whole, "log": log})
+        else:
             page = sheets.page(FORMS, problems, why="the work")
             found: list[Problem] = []
             check = _check_number(sheets, found)
@@ -74,20 +108,15 @@ def read_workbook(path: Path) -> Scenario:
             problems += told_once(found)
             problems += typed_over(sheets, page) if page else []
             layers = replace(layers, work=work or None)
-        else:
-            # A workbook to fill in; what that takes is loaded only for one.
-            from roi.workbook.read_filled_in import read_work
-
-            sizes, _ = read_sizes(layers, sheets.file, [])
-            layers = replace(layers, work=read_work(sheets, presses, sizes, problems))
     layers = replace(layers, values=_with_press_defaults(layers))
     if problems:
         # What else is wrong is told too, where the work is there to go on with.
-        raise BadInput([*problems, *_further(layers, path, inputs_page, problems)])
+        further = _further(layers, path, (inputs_page, scenario_page), kept, problems)
+        raise BadInput([*map(in_cells, problems), *further])
     try:
         return assemble(layers, path)
     except BadInput as bad:
-        raise BadInput([_by_cell(p, (inputs_page, scenario_page)) for p in bad.problems]) from None
+        raise BadInput(_all_by_cell(bad.problems, (inputs_page, scenario_page), kept)) from None
 
 
 def _check_number(sheets: Sheets, problems: list[Problem]) -> float | None:
@@ -105,15 +134,20 @@ def _refuse_others(sheets: Sheets) -> None:
         what = "holds several scenarios side by side"
         mend = "give each scenario's own workbook, written by roi compare with one scenario"
         raise BadInput([Problem(sheets.file, what, mend)])
-    if INPUTS not in sheets.titles and SCENARIO not in sheets.titles:
-        what = f'is no workbook of this program: it has no sheet "{INPUTS}" and no sheet "{SCENARIO}"'
-        mend = "give one that roi compare or roi new --workbook wrote; a job log is named in a scenario, under [log]"
+    if SCENARIO in sheets.titles:
+        return
+    mend = "give the scenario that it was made from: a file, or the workbook of roi new --workbook or roi compare"
+    if {BUDGET, ACTUALS} & set(sheets.titles):
+        raise BadInput([Problem(sheets.file, "is a budget, which holds no scenario", mend)])
+    if INPUTS not in sheets.titles:
+        what = f'is no workbook of this program: it has no sheet "{SCENARIO}" and no sheet "{INPUTS}"'
+        mend = "give one that roi new --workbook or roi compare wrote; paste a job log on its sheet Job log"
         raise BadInput([Problem(sheets.file, what, mend)])
 
 
 def _read_inputs(page: Page, kept: Kept, problems: list[Problem]) -> None:
     """Lay the numbers of Inputs into their places; every key that Scenario promises must be there once."""
-    if not page.find_heads(INPUT_HEADS, problems, (HOW_SURE, STATED_BY)):
+    if not page.find_heads(INPUT_HEADS, problems, (HOW_SURE, STATED_BY, VALID_UNTIL)):
         return
     seen: dict[str, int] = {}
     for row in page.rows():
@@ -158,6 +192,13 @@ def _read_inputs(page: Page, kept: Kept, problems: list[Problem]) -> None:
             if STATED_BY in page.heads:  # may be edited there
                 by = page.text(row, STATED_BY)
                 said["by"] = "" if by == NO_SOURCE else by
+            if VALID_UNTIL in page.heads:
+                until = page.date(row, VALID_UNTIL, problems, what=name)
+                said = (
+                    {**said, "valid_until": until}
+                    if until
+                    else {n: x for n, x in said.items() if n != "valid_until"}
+                )
             kept.values[key] = replace(raw, value=said)
     for name, key in kept.keys.items():
         if name not in seen:
@@ -169,7 +210,8 @@ def _read_inputs(page: Page, kept: Kept, problems: list[Problem]) -> None:
 
 def _check_left_out(page: Page, row: int, name: str, problems: list[Problem]) -> None:
     """A row of a workbook to fill in without a value, which leaves the default: nothing else may be said on it."""
-    said = [head for head in ("Low", "High", HOW_SURE, "Status") if page.value(row, head) != ""]
+    heads = ("Low", "High", HOW_SURE, "Status", VALID_UNTIL, STATED_BY)
+    said = [head for head in heads if page.value(row, head) != ""]
     if said:
         what = f"is empty, and {said[0]} says {page.text(row, said[0])}"
         mend = "type the number, or clear what stands beside it: the default counts then"
@@ -204,16 +246,55 @@ def _with_press_defaults(layers: Layers) -> dict[Key, Raw]:
     return {**below, **layers.values}
 
 
-def _further(layers: Layers, path: Path, page: Page, told: list[Problem]) -> list[Problem]:
+def _further(
+    layers: Layers, path: Path, pages: tuple[Page, ...], kept: Kept, told: list[Problem]
+) -> list[Problem]:
     """Problems of the other numbers, once some cells can't be read: those that don't follow from a missing one."""
+    rows = {_row_of(p.where) for p in told}
     try:
         assemble(replace(layers, values=dict(layers.values)), path)
     except BadInput as bad:
-        cells = (_by_cell(p, (page,)) for p in bad.problems)
-        return [p for p in cells if "!" in p.where and p not in told]
+        cells = _all_by_cell([p for p in bad.problems if not p.what.startswith("is missing")], pages, kept)
+        return [p for p in cells if "!" in p.where and _row_of(p.where) not in rows]
     except KeyError:  # a number that everything hangs on is among those already told
         return []
     return []
+
+
+def _row_of(where: str) -> str:
+    """Sheet and row of a cell: what is wrong in a row is told once."""
+    found = re.search(r", (.+?)!\$?[A-Z]+\$?(\d+)", where)
+    return f"{found[1]}!{found[2]}" if found else where
+
+
+def _all_by_cell(problems: Iterable[Problem], pages: tuple[Page, ...], kept: Kept) -> list[Problem]:
+    """Problems told by cell, without those that follow from another of the same row."""
+    found: list[Problem] = []
+    rows: set[str] = set()
+    for each in problems:
+        told = in_cells(_ledger_by_cell(_by_cell(_of_key(each, pages), pages), kept))
+        if not (_FOLLOWS.match(told.what) and _row_of(told.where) in rows):
+            found.append(told)
+        rows.add(_row_of(told.where))
+    return found
+
+
+def _ledger_by_cell(problem: Problem, kept: Kept) -> Problem:
+    if kept.ledger is None or not problem.where.startswith(kept.ledger[1]):
+        return problem
+    from roi.workbook.read_books import ledger_by_cell
+
+    return ledger_by_cell(problem, kept)
+
+
+def _of_key(problem: Problem, pages: tuple[Page, ...]) -> Problem:
+    """A problem of a key alone, such as one that is missing, told by the cell of its row on Inputs, where it has one."""
+    page = pages[0]
+    name = problem.where.removeprefix(f"{page.file}, ")
+    if "!" in name or " " in name or "Key" not in page.heads:
+        return problem
+    row = next((row for row in page.rows() if page.text(row, "Key") == name), None)
+    return problem if row is None else replace(problem, where=f"{page.at(row, 'Value')} ({name})")
 
 
 def _by_cell(problem: Problem, pages: tuple[Page, ...]) -> Problem:
@@ -222,7 +303,8 @@ def _by_cell(problem: Problem, pages: tuple[Page, ...]) -> Problem:
     page = next((p for p in pages if found and p.title == found["sheet"]), None)
     if not found or page is None:
         return problem
-    cell = page.where(int(found["row"]), found["end"].capitalize())
+    head = _ENDS.get(found["end"], found["end"].capitalize())
+    cell = page.where(int(found["row"]), head)
     return replace(problem, where=f"{problem.where[: found.start()]}{cell} ({found['key']})")
 
 

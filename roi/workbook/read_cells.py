@@ -9,21 +9,20 @@ from __future__ import annotations
 import datetime as dt
 import difflib
 import re
-import warnings
-import zipfile
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
-from xml.etree.ElementTree import ParseError
 
+from roi.scenario.package import faults_told, open_book, rows_of
 from roi.scenario.problems import BadInput, Problem
+from roi.workbook.read_typed import Unclear, read_typed
+from roi.workbook.read_typed import said as no_number
 
-LARGEST_FILE = 200_000_000  # bytes
-LARGEST_UNPACKED = 2_000_000_000  # bytes; a small .xlsx can unpack to far more than it weighs
 MOST_ROWS = 200_000  # of a sheet: far more than any that is read
 HEADINGS_WITHIN = 30  # rows from the top in which headings are looked for
 ENDINGS = (".xlsx", ".xlsm")
+NO_UNIT = "number"  # what stands beside a number without a unit
 _SAVE_AS = "open it in a spreadsheet program and save it as .xlsx"
 _DATE_WORDS = "write it year-month-day, like 2026-03-31, or leave the cell empty"
 
@@ -35,18 +34,23 @@ class Page:
         self.file, self.title, self._rows = file, title, rows
         self.heads: dict[str, int] = {}
         self.head_row = 0
+        self.currency = ""  # of the workbook, for amounts typed with its sign
 
     def find_heads(
         self, wanted: Iterable[str], problems: list[Problem], optional: Iterable[str] = ()
     ) -> bool:
-        """Find the row of headings and the column of each; a problem for each one missing. Whether all are there."""
+        """Find the row of headings and the column of each; a problem for each one missing. Whether all are there.
+
+        Of a heading in two lines one may be in another language.
+        """
         wanted, optional = list(wanted), list(optional)
         best: dict[str, int] = {}
         for row in range(1, min(len(self._rows), HEADINGS_WITHIN) + 1):
             found: dict[str, int] = {}
             for column, cell in enumerate(self._rows[row - 1], 1):
-                if isinstance(cell, str) and cell.strip() in (*wanted, *optional):
-                    found.setdefault(cell.strip(), column)
+                lines = [line.strip() for line in cell.splitlines()] if isinstance(cell, str) else []
+                if head := next((line for line in reversed(lines) if line in (*wanted, *optional)), ""):
+                    found.setdefault(head, column)
             if len(found) > len(best):
                 best, self.head_row = found, row
         self.heads = best
@@ -88,12 +92,23 @@ class Page:
         """A cell as one line of text."""
         return as_text(self.value(row, column))
 
-    def number(self, row: int, column: int | str, problems: list[Problem], *, what: str = "") -> float | None:
-        """A number, None and a problem where the cell holds none; `what` is added to what is said of it."""
+    def number(
+        self, row: int, column: int | str, problems: list[Problem], *, what: str = "", unit: str | None = None
+    ) -> float | None:
+        """A number, None and a problem where the cell holds none; `what` is added to what is said of it.
+
+        unit : the number's, where it is not the one below the heading "Unit"
+        """
         value = self.value(row, column)
         if isinstance(value, (int, float)) and not isinstance(value, bool):
             return value
-        said, mend = _no_number(value, self.text(row, "Unit"))
+        unit = self.text(row, "Unit").removesuffix(NO_UNIT) if unit is None else unit
+        try:
+            if isinstance(value, str) and value and not value.startswith("#"):
+                return read_typed(value, unit, self.currency)
+            said, mend = no_number(value, unit, as_text(value))
+        except Unclear as wrong:
+            said, mend = str(wrong), wrong.mend
         problems.append(Problem(self.at(row, column) + (f" ({what})" if what else ""), said, mend))
         return None
 
@@ -137,23 +152,6 @@ def as_text(value: Any) -> str:
     return " ".join(str(value).split())
 
 
-def _no_number(value: Any, unit: str) -> tuple[str, str]:
-    """What is wrong with a cell that should hold a number, and the mend."""
-    per = f" The unit, {unit}, stands beside it." if unit else ""
-    if value == "":
-        return "is empty, or holds a formula without a stored result", f"type the number.{per}"
-    if isinstance(value, (dt.date, dt.datetime)):
-        return (
-            f"{as_text(value)} is a date, not a number",
-            f"set the cell's format to a number and type it.{per}",
-        )
-    if isinstance(value, str) and value.startswith("#"):
-        return f"{value} is an error, not a number", f"type the number.{per}"
-    digits = isinstance(value, str) and re.search(r"\d", value)
-    also = " Write digits and this program's own decimal mark only." if digits else ""
-    return f"{as_text(value)!r} is text, not a number", f"type the number alone.{also}{per}"
-
-
 _FORMULA = re.compile(rb"<(?:\w+:)?f[ />]")
 
 
@@ -162,8 +160,9 @@ class Sheets:
 
     def __init__(self, path: Path) -> None:
         self.path, self.file = path, path.name
-        book = _guarded(path, lambda: _open(path))
+        book = _guarded(path, lambda: open_book(path))
         self._book = book
+        self.currency = ""  # of the workbook, once it is known
         self.titles: list[str] = [sheet.title for sheet in book.worksheets]
 
     def __enter__(self) -> Sheets:
@@ -184,7 +183,9 @@ class Sheets:
             )
             problems.append(Problem(self.file, f'has no sheet "{title}", which holds {why}', mend))
             return None
-        return Page(self.file, title, _guarded(self.path, lambda: self._cells(title, problems)))
+        page = Page(self.file, title, _guarded(self.path, lambda: self._cells(title, problems)))
+        page.currency = self.currency
+        return page
 
     def formulas(self, title: str) -> int:
         """How many formulas a sheet holds."""
@@ -194,10 +195,8 @@ class Sheets:
         )
 
     def _cells(self, title: str, problems: list[Problem]) -> list[tuple[Any, ...]]:
-        sheet = self._book[title]
-        sheet.reset_dimensions()  # some programs write a wrong extent, which would cut rows off
         rows: list[tuple[Any, ...]] = []
-        for row in sheet.iter_rows(values_only=True):
+        for row in rows_of(self._book[title]):
             rows.append(row)
             if len(rows) > MOST_ROWS:
                 what = f"has more than {MOST_ROWS:,} rows"
@@ -206,16 +205,8 @@ class Sheets:
         return rows
 
 
-def _open(path: Path) -> Any:
-    import openpyxl
-
-    return openpyxl.load_workbook(path, read_only=True, data_only=True, keep_links=False)
-
-
 def _guarded(path: Path, what: Callable[[], Any]) -> Any:
     """What a step of reading gives; every way in which a package can be broken is a problem with a mend."""
-    from openpyxl.utils.exceptions import InvalidFileException
-
     if path.suffix.lower() not in ENDINGS:
         raise BadInput([Problem(path.name, f"a {path.suffix} file isn't read", _SAVE_AS)])
     if not path.is_file():
@@ -223,25 +214,8 @@ def _guarded(path: Path, what: Callable[[], Any]) -> Any:
         raise BadInput(
             [Problem(str(path), "does not exist", f"was '{near[0]}' meant?" if near else "check the path")]
         )
-    try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise BadInput([Problem(path.name, f"is larger than {LARGEST_FILE // 1_000_000} MB", _SAVE_AS)])
-        with zipfile.ZipFile(path) as parts:
-            if sum(part.file_size for part in parts.infolist()) > LARGEST_UNPACKED:
-                raise BadInput(
-                    [Problem(path.name, "unpacks to more than 2 GB", "take it from the workbook as written")]
-                )
-        with warnings.catch_warnings():
-            # The library warns of what it drops; values are all that is read.
-            warnings.simplefilter("ignore")
-            return what()
-    except (zipfile.BadZipFile, InvalidFileException, KeyError, IndexError, ValueError, ParseError) as fault:
-        raise BadInput(
-            [Problem(path.name, f"is not a readable .xlsx workbook ({fault})", _SAVE_AS)]
-        ) from None
-    except OSError as wrong:
-        mend = "check that the file may be read and is not locked by another program"
-        raise BadInput([Problem(str(path), f"can't be read: {wrong.strerror or wrong}", mend)]) from None
+    with faults_told(path, "take it from the workbook as written"):
+        return what()
 
 
 __all__ = ["Page", "Sheets", "as_text"]

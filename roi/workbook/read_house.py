@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from itertools import combinations
 
+from roi.scenario.limits import leaves, read_whole
 from roi.workbook.house import AUTO, OWN, PAPERS, House
 from roi.workbook.logo import LARGEST as LARGEST_LOGO
 from roi.workbook.logo import Logo, read_logo
@@ -108,15 +109,15 @@ class _Reader:
         if not isinstance(name, str) or "\0" in name:
             wrong("is no file's name", 'write logo = "logo.png"')
             return None
-        path = (self.toml.folder / name).resolve()
-        if not path.is_relative_to(self.toml.folder.resolve()):
+        path = self.toml.folder / name
+        if leaves(self.toml.folder, name):
             wrong("leaves the folder of the template", "copy the picture beside the template")
             return None
         try:
             if path.stat().st_size > LARGEST_LOGO:
                 wrong(f"is too large, above {LARGEST_LOGO:,} bytes", "save a smaller picture")
                 return None
-            return read_logo(path.read_bytes())
+            return read_logo(read_whole(path, LARGEST_LOGO))
         except OSError as failed:
             wrong(f"can't be read: {failed.strerror or failed}", "put the picture beside the template")
         except ValueError as failed:

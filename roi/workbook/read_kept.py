@@ -45,7 +45,10 @@ _KINDS = (TEXT, LIST, SWITCH, NUMBER, ORDER, INPUT, MEASURE, SAME, TABLE)
 
 @dataclass
 class Kept:
-    """What Scenario states: values by key, in order, the units of those on Inputs, and how presses and methods are ordered."""
+    """What Scenario states: values by key, in order, the units of those on Inputs, and how presses and methods are ordered.
+
+    cells : file and cell of each thing said of the ledger, by its key
+    """
 
     file: str
     values: dict[Key, Raw] = field(default_factory=dict)
@@ -55,6 +58,7 @@ class Kept:
     whose: dict[str, dict[str, str]] = field(default_factory=dict)
     orders: dict[str, tuple[str, ...]] = field(default_factory=dict)
     ledger: tuple[dict[str, Any], str] | None = None
+    cells: dict[str, str] = field(default_factory=dict)
     newer: bool = False
 
     def layers(self, path: Path) -> Layers:
@@ -118,18 +122,35 @@ def _read_row(page: Page, row: int, key: Key, kept: Kept, problems: list[Problem
     value = _content(page, row, kind, what, problems)
     if value is None:
         return
-    if kind == TABLE:
-        kept.ledger = (value, page.at(row, "Content"))
+    if key[0] == LEDGER:
+        _lay_ledger(kept, key[1:], value, page, row)
     elif kind == ORDER:
         kept.orders[what] = tuple(value)
     elif key[0] == "sizes" and len(key) == 3:
         kept.sizes.setdefault(key[1], {})[key[2]] = value
     else:
         kept.values[key] = Raw(value, page.file, by == SHIPPED, cell)
+    if key == ("currency",):
+        page.currency = str(value)
     if key == ("schema",) and isinstance(value, (int, float)) and value > SCHEMA:
         kept.newer = True
         said = f"schema {value:g} is newer than this version reads ({SCHEMA})"
         problems.append(Problem(page.at(row, "Content"), said, "install a newer version"))
+
+
+def _lay_ledger(kept: Kept, key: Key, value: Any, page: Page, row: int) -> None:
+    """Lay what a row says of the ledger into its table."""
+    if kept.ledger is None:
+        kept.ledger = ({}, f"{page.file}, {page.title} {LEDGER}")
+    kept.cells[key_text((LEDGER, *key))] = page.at(row, "Content")
+    table = kept.ledger[0]
+    for name in key[:-1]:
+        below = table.setdefault(name, {})
+        table = below if isinstance(below, dict) else {}
+    if not key:
+        table.update(value if isinstance(value, dict) else {})
+    else:
+        table[key[-1]] = _day(value) if key[0] in LEDGER_YEAR else value
 
 
 def _whose(page: Page, row: int, what: str, problems: list[Problem]) -> dict[str, str]:

@@ -1,7 +1,7 @@
 """Reading a language's file: English texts and what each is called; every problem at once, with its line and the mend.
 
-A file holds `language`, its name; [numbers], how numbers are written; [pieces], entries for pieces of sentences; and any
-other tables of entries, whose names only sort them.
+A file holds `language`, its name; `code`, that of BCP 47, which pages bear; [numbers], how numbers are written; [pieces],
+entries for pieces of sentences; and any other tables of entries, whose names only sort them.
 Shipped are those in roi/data/languages, by the name of the file.
 """
 
@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import os
 import re
-import tomllib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import roi
+from roi.scenario.limits import parsed, read_whole
 from roi.scenario.problems import BadInput, Problem
 from roi.workbook.toml_lines import meant, short
 from roi.workbook.tongue import HOLE, HOLE_NAME, Marks, Tongue
@@ -23,7 +23,12 @@ SCHEMA = 1
 SOURCE = "en"  # what the code is written in
 PIECES = "pieces"
 LARGEST = 2_000_000  # bytes
-_NUMBERS = {"thousands": (",", ".", " ", "'", "\N{NARROW NO-BREAK SPACE}", ""), "decimal": (".", ",")}
+_CODE = re.compile(r"|[a-z]{2,3}(-[A-Za-z0-9]{2,8})*")  # as in BCP 47
+_NUMBERS = {
+    "thousands": (",", ".", " ", "'", "\N{NARROW NO-BREAK SPACE}", ""),
+    "decimal": (".", ","),
+    "date": ("{y}-{m}-{d}", "{d}.{m}.{y}", "{d}/{m}/{y}", "{m}/{d}/{y}", "{d}-{m}-{y}"),
+}
 
 
 def shipped_languages() -> dict[str, Path]:
@@ -58,8 +63,8 @@ class _Reader:
         text = _text_of(path)
         self.lines = text.splitlines()
         try:
-            self.tree: dict[str, Any] = tomllib.loads(text)
-        except (tomllib.TOMLDecodeError, RecursionError) as wrong:
+            self.tree: dict[str, Any] = parsed(text)
+        except (ValueError, RecursionError) as wrong:
             at = re.search(r"at line (\d+)", str(wrong))
             number = int(at[1]) if at else len(self.lines)
             mend = (
@@ -74,6 +79,13 @@ class _Reader:
             self._wrong("schema", what, f"write schema = {SCHEMA} at the top")
         if not isinstance(name, str) or not name.strip():
             self._wrong("language", "is no name", 'write language = "..." at the top')
+        code = self.tree.pop("code", "")
+        if not isinstance(code, str) or not _CODE.fullmatch(code):
+            self._wrong(
+                "code",
+                f"{short(code)} is no language's code",
+                'write one such as code = "de", or leave it out',
+            )
         marks = self._marks(self.tree.pop("numbers", {}))
         pieces: dict[str, str] = {}
         others: dict[str, str] = {}
@@ -91,7 +103,7 @@ class _Reader:
                 entries[english] = said
         if self.problems:
             raise BadInput([problem for _, problem in sorted(self.problems, key=lambda found: found[0])])
-        return Tongue(str(name), others, pieces, marks)
+        return Tongue(str(name), others, pieces, marks, code)
 
     def _entry(self, english: str, said: object) -> None:
         if not isinstance(said, str) or not said.strip():
@@ -165,7 +177,7 @@ def _text_of(path: Path) -> str:
             raise BadInput(
                 [Problem(path.name, f"is larger than {LARGEST:,} bytes", "it is to be a small text file")]
             )
-        return path.read_bytes().decode("utf-8-sig")
+        return read_whole(path, LARGEST).decode("utf-8-sig")
     except UnicodeDecodeError as wrong:
         what = f"is not UTF-8 text (byte {wrong.start})"
         raise BadInput([Problem(path.name, what, "save it as UTF-8")]) from None

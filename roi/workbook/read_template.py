@@ -6,6 +6,7 @@ import os
 from collections.abc import Sequence
 from pathlib import Path
 
+from roi.scenario.limits import leaves
 from roi.scenario.problems import BadInput, Problem
 from roi.scenario.things import clean
 from roi.workbook.read_house import KEYS as STYLE_KEYS
@@ -105,6 +106,10 @@ class _Reader:
     def _tongue(self) -> Tongue | None:
         name = self._line("workbook", "language")
         beside = self.toml.folder / name
+        if (name.endswith(".toml") or "/" in name or os.sep in name) and leaves(self.toml.folder, name):
+            mend = "copy the language's file beside the template"
+            self.wrong("workbook", "language", f"{short(name)} leaves the folder of the template", mend)
+            return None
         try:
             return load_language(str(beside) if name.endswith(".toml") else name)
         except BadInput as bad:

@@ -15,12 +15,13 @@ from roi.answers.checks import results
 from roi.answers.compare import why_not
 from roi.answers.confirming import to_confirm
 from roi.answers.mistakes import mistakes
-from roi.workbook.block_parts import put_heads, put_list
+from roi.workbook.block_parts import FIGURE, LABEL, put_heads, put_list
 from roi.workbook.cells import put_formula, put_text
 from roi.workbook.front import Front
 from roi.workbook.inputs import VALUE
 from roi.workbook.placing import HEAD
-from roi.workbook.styles import number_format
+from roi.workbook.read_words import in_words_of
+from roi.workbook.styles import number_format, set_up_page
 
 # Parts of the first cost: (label, line of a method over the years, 1 paid or -1 received).
 _AT_FIRST = (
@@ -118,7 +119,7 @@ def open_points(sheet: Worksheet, front: Front, row: int) -> int:
         texts.append(f"{len(unsure) - _NAMED} more: see To check")
     texts += [
         f"Likely mistake: {p.what}" + (f": {p.mend}" if p.mend else "")
-        for p in mistakes(study, front.delivered)
+        for p in in_words_of(study.scenario.path, mistakes(study, front.delivered))
     ]
     failed = [name for name, passes in results(study, front.delivered) if not passes]
     texts += [f"Check that fails: {name}" for name in failed] or ["No check fails."]
@@ -138,8 +139,22 @@ def open_points(sheet: Worksheet, front: Front, row: int) -> int:
     return row + 2
 
 
+def write_sign_off(sheet: Worksheet) -> None:
+    """The sheet that ends a report."""
+    put_text(sheet, 1, 1, "Sign-off", "Headline")
+    _lines_to_sign(sheet, 3)
+    sheet.column_dimensions["A"].width = LABEL
+    for column in _ACROSS:
+        sheet.column_dimensions[get_column_letter(column)].width = FIGURE
+    set_up_page(sheet, landscape=False)
+
+
 def sign_off(sheet: Worksheet, front: Front, row: int) -> int:
     """Lines for client and consultant to sign on, for the inputs as they stand in this workbook."""
+    return _lines_to_sign(sheet, row)
+
+
+def _lines_to_sign(sheet: Worksheet, row: int) -> int:
     put_text(sheet, row, 1, "Inputs accepted as stated", "Strong")
     text = "With their ranges, sources, dates and who stated them, as on Inputs; but for the open points."
     row = put_list(sheet, row + 1, [text], sign="")
@@ -154,4 +169,4 @@ def sign_off(sheet: Worksheet, front: Front, row: int) -> int:
     return row
 
 
-__all__ = ["open_points", "paid_at_first", "scope", "sign_off", "tax_basis"]
+__all__ = ["open_points", "paid_at_first", "scope", "sign_off", "tax_basis", "write_sign_off"]

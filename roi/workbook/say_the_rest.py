@@ -9,22 +9,32 @@ from openpyxl.chart._chart import ChartBase
 from openpyxl.drawing.text import RegularTextRun
 from openpyxl.worksheet.worksheet import Worksheet
 
+from roi.answers.breakeven import inside
 from roi.scenario.scenario import Scenario
+from roi.scenario.things import Method
 from roi.workbook.cells import spoken, tongue_of
 
 # The file format's limits.
 _LONGEST = {"prompt": 255, "error": 224, "promptTitle": 32, "errorTitle": 32}
 _NAMES = ("label", "short", "name")
+_PRESS = "Press"  # what a press is called that nobody named: a word, not a name
 
 
-def names_of(scenario: Scenario) -> list[str]:
-    """What no language says otherwise: what the shop named."""
+def names_of(scenario: Scenario) -> dict[str, str]:
+    """What no language says otherwise, as it stands in texts and as it is: what the shop named. Shipped methods may be said."""
     things = [scenario.name, scenario.note, scenario.currency]
     things += [name for size in scenario.sizes for name in (size.name, size.label)]
     things += [press.label for press in scenario.presses]
-    things += [method.short for method in scenario.methods]
     called = [raw.value for key, raw in scenario.raw.items() if key[-1] in _NAMES and not raw.default]
-    return [*things, *(name for name in called if isinstance(name, str))]
+    methods = [method.short for method in scenario.methods if not _shipped(scenario, method)]
+    named = [*things, *methods, *(name for name in called if isinstance(name, str))]
+    return {inside(name): name for name in methods} | {name: name for name in named if name != _PRESS}
+
+
+def _shipped(scenario: Scenario, method: Method) -> bool:
+    """Whether a method is called what its shipped file calls it."""
+    raw = scenario.raw.get(("methods", method.id, "short"))
+    return raw is not None and raw.default
 
 
 def say_the_rest(book: Workbook, sheets: Iterable[Worksheet]) -> None:

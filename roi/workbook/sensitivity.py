@@ -26,6 +26,9 @@ from roi.workbook.plots import change_bars
 from roi.workbook.styles import number_format, set_up_page
 
 _CHART_ROWS = 22
+_AT_THE_WORSE_END = (
+    "Each input alone at the end of its range that cuts the lead most: the lead then, and who is cheapest."
+)
 _SUMMARY_LABEL = 40  # characters of the Summary's first column
 _RANKED_LABEL = 66  # characters that fit into this sheet's first column
 _HEAD_HEIGHT = 42  # points: heads wrap to three lines
@@ -52,6 +55,7 @@ class _Writer:
         self.names = front.study.comparison.methods.labels
         block = front.study.comparison.rows["present"]
         self.names_at = self.where.span(block, 0, len(self.names) - 1, "names")
+        self.inputs = front.study.book.inputs
         self.input_rows = {
             stated.key: HEAD + 1 + i for i, stated in enumerate(front.rows) if not isinstance(stated, str)
         }
@@ -164,7 +168,8 @@ class _Writer:
             end = found.deciding_end
             self._lead(sheet, row, 4, end.lead, end.leads, i)
             self._winner(sheet, row, 5, end.winner, i)
-        return row + 1
+        put_text(sheet, row + 1, 1, _AT_THE_WORSE_END, "Note")
+        return row + 2
 
     def _now(self, stated: StatedInput) -> list[float]:
         """Low, best and high of an input as they stand on Inputs now, in the unit shown there."""
@@ -247,7 +252,7 @@ class _Writer:
         """A value of an input as people state it."""
         value = float(self.front.values[line][i, 0]) / stated.factor
         scale = 100 if stated.percent else 1
-        factor = self.front.places.factor(self.front.study.book.inputs[stated.key])
+        factor = self.front.places.factor(self.inputs[stated.key])
         at = self.where.cell(line, i)
         body = f"{at}/{factor}" if factor else at
         tail = '&" %"' if stated.percent else f'&"{unit}"' if unit else ""

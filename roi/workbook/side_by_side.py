@@ -95,9 +95,7 @@ def compose_side_by_side(
         book.move_sheet(sheet, place - book.index(sheet))
     _finish(book, members, template)
     say_the_rest(book, front_sheets)
-    KeptOut([study.scenario for study in studies], template).from_book(
-        book, joined.results, joined.alt_text, {}
-    )
+    KeptOut([study.scenario for study in studies], template).from_book(book, joined.results, joined.alt_text)
     return joined
 
 

@@ -17,7 +17,9 @@ from roi.answers.differences import ABSENT, Differences
 from roi.answers.side_by_side import ACROSS, FIGURES, VIEWS, LinedUp
 from roi.engine.column import Line
 from roi.engine.evaluate import Values
+from roi.engine.words import fixed
 from roi.units.unit import Unit
+from roi.workbook.block_parts import NOT_IN
 from roi.workbook.cells import Results, fit_row, put_formula, put_label, put_text
 from roi.workbook.charts import MOST_SERIES, grouped_bars
 from roi.workbook.front import Said
@@ -167,6 +169,7 @@ class SideBySide:
         for i, member in enumerate(self.members):
             put_text(self.sheet, self.row, 3 + i, member.currency, "Right")
         self.row += 1
+        ahead = self.row
         self._each("Years looked ahead", "year", "horizon", lambda _: "0")
         self._each("Plates a month the work calls for", "plate/month", "plates", lambda _: "#,##0")
         self._label("Method in use", "name")
@@ -176,6 +179,7 @@ class SideBySide:
         self.row += 1
         for view, words in VIEWS:
             self._cheapest(f"Cheapest {words}", f"winner{view}")
+        saving = self.row  # in cash first
         for view, words in VIEWS:
             self._each(
                 f"Its saving against staying, {words}", f"{self.code}/year", f"saving{view}", _money, "told"
@@ -187,7 +191,7 @@ class SideBySide:
         self._each(
             "First cost of the cheapest in cash, before tax", self.code, "first_cost", _money, "possible"
         )
-        self._payback()
+        self._payback(ahead, saving)
         self._each("Cost of a plate, cheapest in cash", f"{self.code}/plate", "per_plate", _small, "possible")
         self._each(
             "Cost of a plate, method in use",
@@ -217,13 +221,20 @@ class SideBySide:
             )
         self.row += 1
 
-    def _payback(self) -> None:
+    def _payback(self, ahead: int, saving: int) -> None:
+        """`ahead` and `saving` are the rows above of the years looked ahead and of the saving in cash."""
         self._label("Payback of the cheapest in cash", "year")
         for i in range(len(self.members)):
-            kept, pays, years = (self._cell(key, i) for key in ("kept", "pays", "payback.cash"))
-            text = f'=IF({kept}=1,"{ABSENT}",IF({pays}=1,{years},"none"))'
-            result: float | str = self._value("payback.cash", i) if self._value("pays", i) == 1 else "none"
-            self._put(i, text, ABSENT if self._value("kept", i) == 1 else result, "0.0")
+            changes, pays, years = (self._cell(key, i) for key in ("changes", "pays", "payback.cash"))
+            letter = get_column_letter(3 + i)
+            late = f'"{NOT_IN}"&FIXED({letter}{ahead},0)'
+            saved = f"{letter}{saving}"
+            text = f'=IF({changes}=1,IF({pays}=1,{years},{late}),IF({saved}=0,"{ABSENT}",{saved}))'
+            result: float | str = ABSENT if self._value("told", i) == 1 else "none"
+            if self._value("changes", i) == 1:
+                late = f"{NOT_IN}{fixed(self._value('horizon', i), 0)}"
+                result = self._value("payback.cash", i) if self._value("pays", i) == 1 else late
+            self._put(i, text, result, "0.0")
         self.row += 1
 
     def _methods(self, view: str, words: str) -> dict[str, int]:

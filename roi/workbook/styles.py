@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from openpyxl import Workbook
 from openpyxl.styles import Alignment, Border, Font, NamedStyle, PatternFill, Protection, Side
 from openpyxl.worksheet.worksheet import Worksheet
@@ -52,6 +54,7 @@ def _fill(colour: str) -> PatternFill:
     return PatternFill("solid", fgColor=colour)
 
 
+@cache
 def number_format(unit: Unit, currency: str, *, percent: bool = False, flag: bool = False) -> str:
     """The format of a figure in this unit; a negative shows its minus."""
     if flag:

@@ -16,6 +16,7 @@ import roi
 from roi.workbook.house import OWN, House
 from roi.workbook.tongue import Tongue
 
+SIGN_OFF = "Sign-off"  # written only when listed: what stands before it is the report, what stands behind it the workings
 METHODS = "Methods"  # stands for the sheets of all methods, in the scenario's order
 OPTIONAL = ("Break-even", "Sensitivity", "Switching", "To check", "Claims", "Risk", "Stresses", "Mixed plan")
 SHEETS = (
@@ -25,7 +26,7 @@ SHEETS = (
     METHODS, "Cash flow",
     "Comparison",
     "Resources", "Replacement", "Changes", "Scenario", "Forms",
-    "Sources and cautions", "Checks", "Cases", "Volumes", "Ranges", "Stressed",
+    "Sources and cautions", "Checks", SIGN_OFF, "Cases", "Volumes", "Ranges", "Stressed",
 )  # fmt: skip
 SENTENCES = (
     "Verdict", "Over the years", "How sure", "How firm", "How close", "Where it turns", "At full cost", "A plate", "Up front",
@@ -82,7 +83,9 @@ class Template:
     tongue: Tongue | None = None  # None: English
 
     def wants(self, sheet: str) -> bool:
-        """Whether a sheet is to be written: only optional ones can be left out, by not listing them."""
+        """Whether a sheet is to be written: only optional ones can be left out, by not listing them; one comes only listed."""
+        if sheet == SIGN_OFF:
+            return sheet in self.sheets
         return sheet not in OPTIONAL or not self.sheets or sheet in self.sheets
 
     def order(self, written: Sequence[str], methods: Collection[str]) -> list[str]:

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import difflib
 import re
-import tomllib
 from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import Any
 
+from roi.scenario.limits import parsed, read_whole
 from roi.scenario.problems import BadInput, Problem
 from roi.scenario.things import clean
 
@@ -27,8 +27,8 @@ class TomlLines:
         text = _text_of(path)
         self.lines = text.splitlines()
         try:
-            self.tree: dict[str, Any] = tomllib.loads(text)
-        except (tomllib.TOMLDecodeError, RecursionError) as wrong:
+            self.tree: dict[str, Any] = parsed(text)
+        except (ValueError, RecursionError) as wrong:
             raise BadInput([self._syntax(wrong)]) from None
 
     def keys(self, table: str, known: Sequence[str]) -> None:
@@ -114,7 +114,7 @@ def _text_of(path: Path) -> str:
         if path.stat().st_size > LARGEST:
             what = f"is larger than {LARGEST:,} bytes"
             raise BadInput([Problem(path.name, what, "it is to be a small text file")])
-        return path.read_bytes().decode("utf-8-sig")
+        return read_whole(path, LARGEST).decode("utf-8-sig")
     except FileNotFoundError:
         beside = [p.name for p in path.parent.glob("*.toml")] if path.parent.is_dir() else []
         mend = meant(path.name, beside) or "check the path"

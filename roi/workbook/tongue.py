@@ -19,7 +19,7 @@ _ONE_NUMBER = re.compile(_NUMBER)
 _TAKES = {"n": _NUMBER, "c": "[A-Z]{3}"}  # by the first letter of a hole's name
 _AS_IT_IS = "k"
 _LETTERS = re.compile(r"[^\W\d_]{2}")
-_DOTTED = re.compile(r"[\w*-]+(?:\.[\w*-]+)+")  # names of files and keys
+_DOTTED = re.compile(r"[\w*-]+(?:\.[\w*-]+)+|[a-z0-9]+(?:_[a-z0-9]+)+")  # names of files and keys
 _PARTS = (
     re.compile(r"(?<=[\w)%'][.?!]) (?=\S)"),
     re.compile(r"; "),
@@ -38,10 +38,16 @@ class Spoken(str):
 
 @dataclass(frozen=True)
 class Marks:
-    """How numbers in delivered texts are written: what parts thousands, and the decimal mark."""
+    """How numbers in delivered texts are written: what parts thousands, the decimal mark; and dates on pages, as {y} {m} {d}."""
 
     thousands: str = ","
     decimal: str = "."
+    date: str = "{y}-{m}-{d}"
+
+    def day(self, date: str) -> str:
+        """A date written YYYY-MM-DD, in this way."""
+        year, month, day = date.split("-")
+        return self.date.format(y=year, m=month, d=day)
 
     def write(self, number: str) -> str:
         """A number written the English way, in this one."""
@@ -52,6 +58,7 @@ class Tongue:
     """A language: says English texts in it, and keeps what it was asked by sheet and whether it had words for all of it.
 
     entries : English texts and what each is called;  pieces : the same for pieces of sentences, which are looked up first there
+    code : the language's code for programs that read pages out, such as "de"
     """
 
     def __init__(
@@ -60,23 +67,37 @@ class Tongue:
         entries: Mapping[str, str],
         pieces: Mapping[str, str] | None = None,
         marks: Marks | None = None,
+        code: str = "",
     ) -> None:
-        self.name, self.marks = name, marks or Marks()
+        self.name, self.marks, self.code = name, marks or Marks(), code
         self.heard: dict[str, dict[str, bool]] = {}
-        self._kept: set[str] = set()
+        self._kept: dict[str, str] = {}
         self._known: dict[tuple[str, bool], tuple[Spoken, int]] = {}
         self._inner: dict[str, tuple[str, int]] = {}
         self._here: tuple[dict[str, dict[str, Spoken]], ...] = ({}, {})  # texts by sheet, and pieces
         self._entries, self._pieces = _Entries(entries), _Entries(pieces or {})
 
     def keep(self, names: Collection[str]) -> None:
-        """Names that are never said otherwise: those the shop chose, and words that are read back."""
-        new = {name for name in names if name} - self._kept
+        """Names that are never said otherwise: those the shop chose, and words that are read back.
+
+        names : may be a mapping, from how a name stands in English texts to the name
+        """
+        pairs = names if isinstance(names, Mapping) else {name: name for name in names}
+        new = {text: name for text, name in pairs.items() if text and text not in self._kept}
         if new:
             self._kept |= new
             self._known.clear()
             self._inner.clear()
             self._here = ({}, {})
+
+    def missing(self) -> list[str]:
+        """The texts asked for on any sheet that it had no words for, or not for all of it, each once, as they came."""
+        every = (text for heard in self.heard.values() for text, known in heard.items() if not known)
+        return list(dict.fromkeys(every))
+
+    def asked(self) -> int:
+        """How many different texts were asked for."""
+        return len({text for heard in self.heard.values() for text in heard})
 
     def say(self, text: str, place: str = "", *, piece: bool = False) -> Spoken:
         """A text in this language, as far as there are words for it; spaces around it stay.
@@ -108,7 +129,7 @@ class Tongue:
         if not _LETTERS.search(text):
             return self._plain(text), 0
         if text in self._kept or _DOTTED.fullmatch(text):
-            return text, 0
+            return self._kept.get(text, text), 0
         books = (self._pieces, self._entries) if piece else (self._entries,)
         for book in books:
             if (exact := book.word(text)) is not None:

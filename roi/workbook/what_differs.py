@@ -120,7 +120,7 @@ class _Writer:
                 put_text(sheet, row, _FIRST + i, ABSENT, "Right")
                 continue
             source = quoted(member.prefix + "Inputs")
-            text = f"={source}!${get_column_letter(_COLUMN[part])}${member.row_of(one.key)}"
+            text = f"={source}!${get_column_letter(_COLUMN[part])}${member.row_of(stated.key)}"
             shown = "@" if part == "status" else _shown(stated, member.study.scenario.currency)
             put_formula(
                 sheet, row, _FIRST + i, text, _value(member, stated, part), shown, self.results, "Right"

@@ -8,7 +8,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from roi.model.tables import WorkTables
 from roi.units.quantity import unit_label
-from roi.workbook.cells import fit_row, put_label, put_number, put_text
+from roi.workbook.cells import dress_anew, fit_row, put_label, put_number, put_text
 from roi.workbook.placing import HEAD, Places
 from roi.workbook.styles import number_format, set_up_page
 
@@ -41,7 +41,7 @@ def write_work(book: Workbook, work: WorkTables, currency: str, source: str) -> 
     for table in work.tables:
         put_text(sheet, row, 1, table.title, "Section")
         for c in range(1, len(table.columns) + 2):
-            sheet.cell(row, c).style = "Section"
+            dress_anew(sheet.cell(row, c), "Section")
         put_text(sheet, row + 1, 1, table.note, "Note")
         for i, data in enumerate(table.columns):
             unit = unit_label(data.unit, currency) or ("0 or 1" if data.flag else "number")

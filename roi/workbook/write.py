@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
+from typing import BinaryIO
 
 from openpyxl import Workbook
 from openpyxl.writer.excel import ExcelWriter
@@ -16,23 +17,23 @@ from openpyxl.writer.excel import ExcelWriter
 from roi.answers.budget import Budget
 from roi.engine.evaluate import Values
 from roi.model.study import Study
-from roi.workbook.budget_book import compose_budget
 from roi.workbook.cells import Results
 from roi.workbook.compose import compose
 from roi.workbook.finish import AltTexts, finish
-from roi.workbook.input_book import compose_input
 from roi.workbook.made import now
 from roi.workbook.read_template import DEFAULT, load_template
 from roi.workbook.ready import ReadyRows
-from roi.workbook.side_by_side import compose_side_by_side, small
 from roi.workbook.template import Template
+from roi.workbook.tongue import Tongue
 
 
-def write_workbook(study: Study, values: Values, path: Path, template: Template | None = None) -> Results:
+def write_workbook(
+    study: Study, values: Values, path: Path | BinaryIO, template: Template | None = None
+) -> Results:
     """Write the workbook of a study; the old file stays whole until the new one is.
 
-    `values` are the study's lines at the best values; `template` None is the shipped default's. Returns the result of
-    every formula cell, by sheet and cell. Raises OSError when the file can't be written.
+    `values` are the study's lines at the best values; `path` may be an open binary file; `template` None is the shipped
+    default's. Returns the result of every formula cell, by sheet and cell. Raises OSError when the file can't be written.
     """
     made = now()
     with _uncollected():
@@ -44,7 +45,7 @@ def write_workbook(study: Study, values: Values, path: Path, template: Template 
 def write_side_by_side(
     studies: Sequence[Study],
     values: Sequence[Values],
-    path: Path,
+    path: Path | BinaryIO,
     template: Template | None = None,
     *,
     everything: bool = False,
@@ -53,6 +54,9 @@ def write_side_by_side(
 
     everything : with all the sheets the template wants of each, instead of those a small layout has
     """
+    # Not on top: a tenth of a second that a comparison needn't wait. So too below.
+    from roi.workbook.side_by_side import compose_side_by_side, small
+
     made = now()
     look = template or load_template(DEFAULT)
     with _uncollected():
@@ -61,8 +65,10 @@ def write_side_by_side(
     return joined.results
 
 
-def write_budget(budget: Budget, path: Path, template: Template | None = None) -> Results:
+def write_budget(budget: Budget, path: Path | BinaryIO, template: Template | None = None) -> Results:
     """Write the workbook of a budget; as `write_workbook`."""
+    from roi.workbook.budget_book import compose_budget
+
     made = now()
     with _uncollected():
         joined = compose_budget(budget, made, template or load_template(DEFAULT))
@@ -70,27 +76,38 @@ def write_budget(budget: Budget, path: Path, template: Template | None = None) -
     return joined.results
 
 
-def write_input_book(answers: Mapping[str, str], path: Path) -> Results:
-    """Write the workbook to fill in, with good answers in it (`scenario.starter`); as `write_workbook`."""
+def write_input_book(
+    answers: Mapping[str, str], path: Path | BinaryIO, tongue: Tongue | None = None
+) -> Results:
+    """Write the workbook to fill in, with good answers in it (`scenario.starter`); as `write_workbook`.
+
+    tongue : the language of its labels; None is English
+    """
+    from roi.workbook.input_book import compose_input
+
     made = now()
-    book, results = compose_input(answers, made)
+    book, results = compose_input(answers, made, tongue)
     _save(book, path, results, {}, made)
     return results
 
 
 def _save(
     book: Workbook,
-    path: Path,
+    path: Path | BinaryIO,
     results: Results,
     alt_text: AltTexts,
     made: datetime,
     ready: Mapping[str, ReadyRows] | None = None,
 ) -> None:
+    rows = {sheet.title: ReadyRows(sheet, results.get(sheet.title, {})) for sheet in book.worksheets}
+    rows.update(ready or {})
+    for each in rows.values():
+        each.take_cells()
     with tempfile.TemporaryFile() as draft:
         # Not packed: the finishing pass reads it at once.
         with zipfile.ZipFile(draft, "w") as package:
             ExcelWriter(book, package).save()
-        finish(draft, path, results, alt_text=alt_text, ready=ready, made=made)
+        finish(draft, path, results, alt_text=alt_text, ready=rows, made=made)
 
 
 def results_of(study: Study, changes: dict[str, float], template: Template | None = None) -> Results:

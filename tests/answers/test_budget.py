@@ -283,13 +283,54 @@ def test_quotes_notice_and_accounts(tmp_path: Path) -> None:
     result = found(budget)
     kinds = [(d["kind"], d["when"]) for d in result["dates"]]
     assert kinds == [("quote", "2027-09-30"), ("price", "Nov 2027"), ("notice", "Sep 2027")]
-    assert "runs out then" in result["dates"][0]["what"]
+    # The switch is at the start of January 2028, three months after the quote has run out; a switch in August 2027 is before.
+    assert "runs out before the switch at the start of Jan 2028" in result["dates"][0]["what"]
+    early = budgeted(tmp_path, FULL, month=0)
+    assert "runs out then" in dates(early.study, early.fiscal, "2026-11-25")[0].what
     assert "has run out" in dates(budget.study, budget.fiscal, "2027-10-01")[0].what
+    # With the switch after one month 1.5 of the 2.5 months of notice are left, and charged: 150 with the 250 for draining.
+    soon = budgeted(tmp_path, FULL, month=1)
+    (notice,) = [d for d in dates(soon.study, soon.fiscal, "2026-11-25") if d.kind == "notice"]
+    assert (
+        notice.when == "Aug 2027"
+        and "1.5 of them lie after the switch at the start of Sep 2027" in notice.what
+    )
+    left = {m: rows(found(budgeted(tmp_path, FULL, month=m)), "switching")["leaving"]["year"] for m in (1, 3)}
+    assert left[1] - left[3] == pytest.approx(1.5 * 100)
     # The year before ends on 31 July 2027, two months before the quote does.
     assert "quote" not in [d.kind for d in dates(budget.study, Fiscal(2026, 8), "2026-11-25")]
     cash = rows(result, "switching")
     accounts = [cash[key]["account"] for key in ("consumables.plates", "purchases", "waste")]
     assert accounts == ["4100", "=0200", ""]
+
+
+def test_a_quote_without_a_source_names_none(tmp_path: Path) -> None:
+    budget = budgeted(tmp_path, FULL.replace(', source = "invented quote"', ""), month=0)
+    assert (
+        found(budget)["dates"][0]["what"] == "Direct, plate, Small: runs out then; order or ask again before"
+    )
+
+
+def test_months_that_are_alike_name_none_as_the_dearest(tmp_path: Path) -> None:
+    """Without shares of the months all costs of staying are a twelfth of the year's; the switch in January is dearest."""
+    result = found(budgeted(tmp_path, LEVEL))
+    months = rows(result, "staying")["cash"]["months"]
+    assert max(months) - min(months) < 1
+    said = result["sentences"][1]
+    assert said.startswith(
+        f"All months are alike when staying (USD {months[0]:,.0f}), most is paid in Jan 2027 when "
+    )
+
+
+def test_what_is_booked_is_named_plainly(tmp_path: Path) -> None:
+    """Of consumables at general prices polyester has none, and processed metal only its used plates, which it sells."""
+    text = SHOP.replace("[methods.direct]", "[methods.processed]")
+    cash = rows(found(budgeted(tmp_path, text)), "switching")
+    assert cash["equipment.bought_in"]["label"] == "Equipment: plates bought while a machine is down"
+    assert (
+        cash["consumables.general"]["label"] == "Consumables: scrap sold"
+        and cash["consumables.general"]["year"] < 0
+    )
 
 
 def test_months_of_a_fiscal_year() -> None:
@@ -311,6 +352,7 @@ def test_months_of_a_fiscal_year() -> None:
         ({"year": 2025}, "--year 2025", "is over"),
         ({"year": 2099}, "--year 2099", "ahead"),
         ({"year": -5}, "--year -5", "is no year"),
+        ({"year": 27}, "--year 27", "four digits"),
         ({"month": 12}, "--switch-month 12", "is not a month of the year"),
         ({"month": -1}, "--switch-month -1", "is not a month of the year"),
         ({"method": "diret"}, "--method diret", "is not among the methods"),

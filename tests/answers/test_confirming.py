@@ -144,6 +144,43 @@ def test_every_number_of_the_catalogue_has_a_way_of_its_own(shop):
         assert not found.words.startswith(general), key
 
 
+# What each asks to be done must name what is asked for, by the labels of the catalogue.
+NAMES = {
+    "shop.spoiled_stock": "thrown away unused", "shop.early_share": "first two hours", "shop.early_failure": "failed",
+    "shop.stop_sheets": "count the sheets", "shop.stop_per_plate": "by the plates changed", "shop.switch_packing": "switches",
+    "shop.water": "water invoices", "shop.sewer": "sewer charges", "shop.waste_density": "weigh",
+    "shop.overtime_premium": "overtime", "shop.cooling_cop": "air conditioning", "shop.other_hazardous": "manifests",
+    "grades.*.on_cost": "on top", "presses.*.overtime": "overtime", "bought_in.rush": "rush", "bought_in.delivery": "delivery",
+    "methods.*.plates.mass": "weigh", "methods.*.plates.freight": "freight", "methods.*.plates.orders": "orders",
+    "methods.*.plates.hazardous_freight": "chemistry", "methods.*.plates.minimum_order": "least order",
+    "methods.*.plates.pack": "pack", "methods.*.plates.price_per_area": "area", "methods.*.life.uv_factor": "such work",
+    "methods.*.stations.*.warm_up": "meter", "methods.*.stations.*.warm_up_time": "switching on",
+    "methods.*.stations.*.hours_on": "switched on and off", "methods.*.stations.*.touches": "how often",
+    "methods.*.baths.*.volume": "tank", "methods.*.baths.*.top_up": "hours", "methods.*.baths.*.age_life": "age",
+    "methods.*.streams.*.ph": "strip", "methods.*.streams.*.silver": "laboratory", "methods.*.streams.*.hours": "paperwork",
+    "methods.*.streams.*.silver_credit": "recovery firm", "methods.*.items.*.credit": "buyer paid",
+    "methods.*.equipment.*.resale": "dealers", "methods.*.changeover.undo": "back", "methods.*.last_year.plates": "plates",
+    "leaving.stock": "shelf", "leaving.notice": "notice", "leaving.lease_months": "lease", "leaving.drain": "last pickup",
+    "money.vat_rate": "accountant", "money.inflation": "forecast", "work.run_length": "run lengths",
+}  # fmt: skip
+
+
+def test_what_is_asked_to_be_done_fits_the_number(shop):
+    stated = by_status(shop)["shop.rent"]
+    found, units = {}, {}
+    for entry in catalogue.entries():
+        key = ".".join("direct" if part == "*" else part for part in entry.pattern)
+        found[".".join(entry.pattern)] = way(shop, type(stated)(**{**vars(stated), "key": key})).words.lower()
+        units[".".join(entry.pattern)] = entry.unit
+    assert {key: words for key, words in NAMES.items() if words not in found[key]} == {}
+    # A shop may be shown square feet.
+    assert not [key for key, words in found.items() if "square met" in words]
+    timed = {key for key, words in found.items() if words.startswith("time ")}
+    assert len(timed) > 10 and not [key for key in timed if units[key].split("/")[0] not in ("min", "h")]
+    weighed = {key for key, words in found.items() if words.startswith("weigh ")}
+    assert weighed and not [key for key in weighed if not units[key].startswith("kg")]
+
+
 def test_what_is_not_owned_is_not_timed_at_home(shop):
     ways = {one.stated.key: one.way for one in to_confirm(shop)}
     assert "Not owned yet" in ways["methods.direct.life.coated"].words

@@ -8,7 +8,8 @@ import pytest
 
 from roi.answers.explain import explain, find, name, number, stated_text, words
 from roi.engine.column import leaves, parts
-from roi.engine.expression import Apply, Axis, Input, Row, at_least, gather, when
+from roi.engine.expression import Apply, Axis, Input, Row
+from roi.engine.operations import at_least, gather, when
 from roi.model.study import build
 from roi.scenario.problems import BadInput
 from roi.scenario.scenario import read

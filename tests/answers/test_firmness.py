@@ -45,6 +45,13 @@ def test_four_draws_of_five_are_the_edge(tmp_path: Path) -> None:
         assert said.startswith("Too close to call: ") == (chance.cash < 0.8) == too_close(made)
         short = made.methods[chance.method].method.short
         assert f"{short} is the cheapest in " in said and "4,096 times" in said
+        if chance.close not in seen:
+            # What is too close to call isn't then said as if it were decided.
+            told = sentences(made, made.evaluate())
+            assert chance.close == any(text.startswith(f"On best figures {short} costs") for text in told)
+            assert chance.close != any(
+                text.startswith(("Changing is cheaper", "Stay as you")) for text in told
+            )
         seen.add(chance.close)
     assert seen == {True, False}
 

@@ -11,9 +11,11 @@ import pytest
 
 from roi.answers import mistakes as rules
 from roi.answers.case import Case
+from roi.answers.verdict import sentences
 from roi.model.study import build
 from roi.scenario.problems import BadInput
 from roi.scenario.scenario import read
+from roi.scenario.starter import write
 from tests.answers import test_mistakes_machines, test_mistakes_money
 from tests.answers.mistaken_shop import LINE, POLYESTER, SHOPWIDE, case_of, check_fires, told, unchanged
 from tests.small_shop import SHOP
@@ -141,6 +143,26 @@ def test_a_line_that_cannot_make_the_busiest_day_is_told(tmp_path):
     assert found and all("hours at the slowest station" in text and "more units" in text for text in found)
 
 
+def test_example_work_is_told_until_it_is_changed(tmp_path):
+    path, text = tmp_path / "shop.toml", write({}, today=dt.date(2026, 1, 31))
+    shares, mine = 'under_1000 = "50 %", to_5000 = "40 %"', 'under_1000 = "40 %", to_5000 = "50 %"'
+    plates = text.replace("small = 200", "small = 201")
+    for said, shop in (
+        ("Plates a month and run lengths are an example", text),
+        ("Run lengths are an example", plates),
+        ("Plates a month are an example", text.replace(shares, mine)),
+        ("", plates.replace(shares, mine)),
+    ):
+        path.write_text(shop, encoding="utf-8")
+        study = build(read(path))
+        values = study.evaluate()
+        found = [problem.what for problem in rules.mistakes(study, values)][:1]
+        first, second, *_ = sentences(study, values)
+        assert found[0].startswith(said) if said else "an example" not in found[0]
+        assert ("an example" in first) == bool(said)
+        assert "costs least" in (second if said else first)
+
+
 def test_every_rule_is_among_those_tried():
     tables = (FIRES, test_mistakes_money.FIRES, test_mistakes_machines.FIRES)
     tried = {row[0] for table in tables for row in table} | {
@@ -150,6 +172,7 @@ def test_every_rule_is_among_those_tried():
         rules.unknown_rulings,
         rules.rests_on_a_default,
         rules.line_too_slow,
+        rules.example_work,
         # in test_mistakes_stated
         rules.stated_for_nothing,
         rules.after_the_years,

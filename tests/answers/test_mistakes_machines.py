@@ -16,6 +16,13 @@ BATHS = "\n[methods.polyester.baths]\n"
 PROCESSED = "\n[methods.processed]\n"
 
 FIRES = [
+    # Shipped: freight 450, installation 1,200, training 300.
+    (
+        rules.quote_and_defaults,
+        '\n[methods.direct.equipment.line]\nprice = "18500 USD"',
+        (),
+        "to this price USD 1,950 of defaults are added",
+    ),
     (
         rules.bought_again,
         "",

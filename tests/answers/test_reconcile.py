@@ -15,6 +15,7 @@ import pytest
 
 from roi.answers.reconcile import closings, head_lines, reconcile
 from roi.answers.reconcile_words import as_json, baseline, closing, doubt, how_read, outcome
+from roi.cli.reconcile import table
 from roi.model.study import build
 from roi.scenario.ledger import COUNTED, INTERNAL, LEFT_OUT, OTHER_YEAR, UNMAPPED, read_ledger
 from roi.scenario.ledgerspec import read_ledger_spec
@@ -205,6 +206,70 @@ def test_what_can_not_close_says_how_far_it_stays_away(bare, tmp_path):
         "by USD 100 a year."
     )
     assert put_back(study, found, waste) == pytest.approx(520)
+
+
+def coarse(folder, price):
+    """The bare shop's method a, whose ruling may turn out too coarse for all its work: then none of its plates are made."""
+    limit = 'ruling_limit = { best = "150 lpi", low = "110 lpi", high = "150 lpi" }'
+    a = method("a", 2, 1, 80, more=MORE).replace('ruling_limit = "200 lpi"', limit)
+    for amount in (2, 1):
+        a = a.replace(f'"{amount} USD/plate"', price.format(amount))
+    (folder / "shop.toml").write_text(
+        HEAD + WORK + 'usual_ruling = "133 lpi"\n' + a + method("b", 3, 2, 10), "utf-8"
+    )
+    return build(read(folder / "shop.toml"))
+
+
+def sheets_against(study, folder, books):
+    """The closing move of plates of which the books show so much."""
+    rows = [("sheets", books), ("waste", 500), ("service", 240)]
+    more, accounts = 'tolerance = "1 %"', 'sheets = "consumables.plates"'
+    study, found = against(study, folder, rows, more=more, accounts=accounts)
+    (each,) = [c for c in closings(study, found) if c.head == "consumables.plates"]
+    assert put_back(study, found, each) == pytest.approx(books - each.left, abs=1e-4)
+    return each
+
+
+SURE = '{{ best = "{} USD/plate", sure = "sure" }}'
+FIXED = '{{ best = "{0} USD/plate", low = "{0} USD/plate", high = "{0} USD/plate" }}'
+
+
+def test_a_ruling_is_no_explanation_of_an_invoice(tmp_path):
+    """Plates 2,000 against 3,000: prices may be 5 % off, so 2,850 at least, and 850 stay; no ruling stands beside them."""
+    each = sheets_against(coarse(tmp_path, SURE), tmp_path, 2000)
+    prices = {f"methods.a.plates.price.{size}" for size in ("big", "small")}
+    assert {m.stated.key for m in each.joint.moved} == prices
+    assert not each.closes and each.left == pytest.approx(-850)
+
+
+def test_a_step_over_the_books_closes_nothing(tmp_path, monkeypatch):
+    """Were the ruling to count: half the way along all 3,000 are gone in one step.
+
+    Before it prices are 2.5 % down and plates 2,925. Of books of 1,200 there stay 1,200 after it (1,725 before), of 2,900
+    there stay 25 before it, the books showing less. At fixed prices 2,000 are 1,000 away where nothing moves, 2,000 after it.
+    """
+    monkeypatch.setattr("roi.answers.reconcile.in_grades", lambda key: False)
+    study = coarse(tmp_path, SURE)
+    for books, left, said in ((1200, 1200, "show more, by USD 1,200"), (2900, -25, "show less, by USD 25")):
+        each = sheets_against(study, tmp_path, books)
+        assert each.steps and not each.closes and each.left == pytest.approx(left, abs=1e-4)
+        words = closing(each, "USD")
+        assert (
+            "can't close" in words
+            and "nearest is the 3 inputs that help moved 50 % of the way" in words
+            and said in words
+        )
+    stuck = sheets_against(coarse(tmp_path, FIXED), tmp_path, 2000)
+    assert stuck.steps and not stuck.joint.moved and stuck.left == pytest.approx(-1000)
+    assert "no move of the inputs together leaves less than the USD 1,000 a year" in closing(stuck, "USD")
+
+
+def test_more_than_the_books_hold_is_told_as_an_amount(bare, tmp_path):
+    """Plates 900 against 3,000: 2,100 are 233 % of the books, which says nothing; in all 1,640 against 3,740."""
+    study, found = against(bare, tmp_path, [("plates", 900), ("waste", 500), ("service", 240)])
+    assert "this reckoning 3,740: USD 2,100 is not explained, most of it consumables." in baseline(study)
+    rows = {row.split("  ")[0]: row.split() for row in table(found)[1:]}
+    assert rows["Consumables"][-2:] == ["-", "beyond"] and rows["Waste disposal"][-1] == "0"
 
 
 # --- the invented print room

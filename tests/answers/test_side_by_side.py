@@ -194,3 +194,17 @@ def test_ten_scenarios_stand_beside_each_other(tmp_path: Path) -> None:
     known = lined.values([study.evaluate() for study in ten])
     assert known[lined.rows["plates"]][:, 0] == pytest.approx([300 + i for i in range(10)])
     assert known[lined.rows["number"]].tolist() == [10]
+
+
+def test_a_number_taken_over_is_shown_beside_one_that_is_stated(tmp_path: Path) -> None:
+    """One scenario states the twin's price, the other's twin has it from direct: its value stands there, by direct's own key."""
+    price = "[methods.direct.plates.price]\nsmall = {}\n"
+    twin = '\n[methods.twin]\nsame_as = "direct"\nlabel = "Twin"\nshort = "Twin"\n'
+    takes = SHOP + "\n" + price.format('"3 USD/plate"') + twin
+    states = takes + '[methods.twin.plates.price]\nsmall = "4 USD/plate"\n'
+    told = differences(studies(tmp_path, takes=takes, states=states))
+    (row,) = [one for one in told.inputs if one.key == "methods.twin.plates.price.small"]
+    assert [None if one is None else one.best for one in row.stated] == [3.0, 4.0]
+    assert row.in_all and "value" in row.parts and row.label.startswith("Twin")
+    # Neither is direct's price told as differing, nor is any number that both twins take over told twice.
+    assert [one.key for one in told.inputs if "methods.direct." in one.key or "twin" in one.key] == [row.key]

@@ -17,7 +17,8 @@ from roi.answers.switching import could_turn, switching_values
 from roi.answers.switching_words import as_json, sentences, turning_points
 from roi.engine.column import Book, Column
 from roi.engine.evaluate import Program
-from roi.engine.expression import Input, up
+from roi.engine.expression import Input
+from roi.engine.operations import up
 from roi.engine.switches import Range, Search
 from roi.model.study import build
 from roi.scenario.risk import in_grades

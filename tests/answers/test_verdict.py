@@ -6,12 +6,13 @@ from pathlib import Path
 
 import pytest
 
-from roi.answers.verdict import sentences
+from roi.answers.verdict import sentences, verdict
+from roi.engine.evaluate import extend
 from roi.model.study import build
 from roi.scenario.scenario import read
 from roi.workbook.write import write_workbook
 from tests.parity.recalculate import differences, ironcalc_values
-from tests.small_shop import LEAN
+from tests.small_shop import LEAN, SHOP
 
 TEN = Path(__file__).parents[2] / "scenarios" / "ten_answers" / "shop.toml"
 # The shop's large plate is 13 in x 19 3/8 in, and nothing may leave the building.
@@ -54,3 +55,16 @@ def test_what_cannot_do_the_work_is_no_rival(tmp_path: Path, too_small: tuple[st
     found = ironcalc_values(path)
     assert differences(results, found) == []
     assert " ".join(str(found["Summary"]["A4"]).split()) == first
+
+
+def test_the_verdict_has_one_space_between_words(tmp_path: Path) -> None:
+    """As on sheets, where an absent piece is a space: ahead, and changing."""
+    said = []
+    for price in ("", '\n[methods.polyester.plates]\nprice_per_area = "150 USD/m2"\n'):
+        (tmp_path / "shop.toml").write_text(SHOP + price, "utf-8")
+        study = build(read(tmp_path / "shop.toml"))
+        column, told = verdict(study)
+        first = next(one for one in told if one.label == "Verdict")
+        said.append(first.say(extend(study.evaluate(), [column])).strip())
+    assert said[0].startswith("Stay as you are: ") and said[1].startswith("Changing is cheaper: ")
+    assert not [text for text in said if "  " in text], said

@@ -39,7 +39,8 @@ def test_words_first_then_a_table_as_in_the_json(shop, tmp_path):
     assert " ".join(["all", *quarters, f"{cash['cash']['year']:,.0f}"]) in said
     assert "Aug-Oct Nov-Jan Feb-Apr May-Jul Year Charged" in said
     assert (
-        "- 2027-09-30: Direct, plate, Small: runs out then" in said and "not tax or accounting advice" in said
+        "- 2027-09-30: Direct, plate, Small: runs out before the switch at the start of Jan 2028" in said
+        and "not tax or accounting advice" in said
     )
     assert f"Checks: {len(found['checks'])} of {len(found['checks'])} pass." in said
     assert load_workbook(book, read_only=True).sheetnames[0] == "Summary"

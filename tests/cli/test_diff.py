@@ -78,3 +78,27 @@ def test_problems_of_either_are_told_and_results_never_written_over(folder, tmp_
     (tmp_path / "b.json").write_text("{}", "utf-8")
     done = run("diff", folder / "shop.toml", folder / "book.xlsx", "--json", tmp_path / "b.txt")
     assert done.exit_code == 2 and "does not end in .json" in said(done)
+
+
+def test_the_order_in_which_things_are_stated_is_no_difference(folder, tmp_path):
+    """Found by mutation: shares of runs in another order were told as another year's work."""
+    text = (folder / "shop.toml").read_text("utf-8")
+    text = text.replace("{ under_1000 = 0.4, to_5000 = 0.6 }", "{ to_5000 = 0.6, under_1000 = 0.4 }")
+    text = text.replace('small = "330 mm x 492 mm"', 'small = "330 mm x 492 mm"\nlarge = "400 mm x 510 mm"')
+    # 0.1024 + 2 x 0.1435 + 4 x 0.7541 plates a form: added in another order the last digit is another.
+    colours = (
+        "colours = { 1 = 0.1024, 2 = 0.1435, 4 = 0.7541 }",
+        "colours = { 1 = 0.1024, 4 = 0.7541, 2 = 0.1435 }",
+    )
+    text = text.replace("small = 300 }", "small = 300, large = 50 }\n" + colours[0])
+    (tmp_path / "a.toml").write_text(text, "utf-8")
+    sizes = (
+        'small = "330 mm x 492 mm"\nlarge = "400 mm x 510 mm"',
+        'large = "400 mm x 510 mm"\nsmall = "330 mm x 492 mm"',
+    )
+    runs = ("{ to_5000 = 0.6, under_1000 = 0.4 }", "{ under_1000 = 0.4, to_5000 = 0.6 }")
+    (tmp_path / "b.toml").write_text(text.replace(*sizes).replace(*runs).replace(*colours), "utf-8")
+    done = run("diff", tmp_path / "a.toml", tmp_path / "b.toml")
+    assert done.exit_code == 0, done.output
+    (tmp_path / "c.toml").write_text(text.replace("large = 50", "large = 51"), "utf-8")
+    assert "Work of a year" in said(run("diff", tmp_path / "a.toml", tmp_path / "c.toml"))

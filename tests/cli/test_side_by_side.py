@@ -63,7 +63,7 @@ def test_the_json_holds_each_one_as_compare_alone_gives_it(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(
-        "roi.workbook.write.write_workbook", lambda study, values, path, template: path.write_bytes(b"book")
+        "roi.workbook.write.write_workbook", lambda study, values, file, template: file.write(b"book")
     )
     assert run("shop.toml", "cheap.toml", "--json", "both.json").exit_code == 0
     both = json.loads(Path("both.json").read_text("utf-8"))

@@ -1,5 +1,7 @@
 """`roi compare --template`: chosen by name or file, refused with everything else that is wrong, in the help."""
 
+import json
+
 import pytest
 from click.testing import CliRunner
 from openpyxl import load_workbook
@@ -59,3 +61,21 @@ def test_help_names_every_shipped_template_and_the_default():
     said = " ".join(run("compare", "--help").output.split())
     assert all(name in said for name in shipped())
     assert "[default: owner]" in said
+
+
+@pytest.mark.parametrize(("template", "named"), [("owner", True), ("consultant", False)])
+@pytest.mark.parametrize("several", [False, True])
+def test_json_keeps_out_what_its_template_keeps_out(shop, tmp_path, template, named, several):
+    """One scenario or several; the screen is the consultant's own and shows the name."""
+    other = tmp_path / "quillwort.toml"
+    other.write_text(SHOP.replace("Invented shop", "Quillwort and daughters"), encoding="utf-8")
+    files = [other, shop] if several else [other]
+    output = [] if several else ["-o", tmp_path / "out.xlsx"]
+    done = run("compare", *files, *output, "--json", tmp_path / "out.json", "--template", template)
+    assert done.exit_code == 0, done.output
+    written = (tmp_path / "out.json").read_text("utf-8")
+    assert ("Quillwort and daughters" in written) is named and ("quillwort" in written.lower()) is named
+    assert "Quillwort and daughters" in done.output
+    found = json.loads(written)
+    first = found["scenarios"][0] if several else found
+    assert first["cheapest"] in first["methods"] and set(first["methods"]) == {"polyester", "direct"}

@@ -192,6 +192,13 @@ def test_shipped_file_has_no_fault(name: str) -> None:
     assert faults(shipped(name)) == []
 
 
+def test_no_amount_of_money_has_an_upper_limit() -> None:
+    """It would hold in every currency alike: 200 is much in dollars and little in yen."""
+    money = [entry for entry in catalogue.entries() if "currency" in entry.unit]
+    assert len(money) > 30
+    assert [entry.pattern for entry in money if entry.high is not None] == []
+
+
 def test_every_shipped_file_is_tried() -> None:
     for folder, names in (("methods", METHODS), ("tax", SCHEDULES)):
         assert {f.name for f in catalogue.data_file(folder).iterdir()} == {f"{name}.toml" for name in names}

@@ -7,7 +7,8 @@ from roi.engine.cases import Cases, Reading, Trial, read
 from roi.engine.column import Book, Column
 from roi.engine.errors import AxisMismatch
 from roi.engine.evaluate import evaluate, extend
-from roi.engine.expression import Axis, Data, Input, gather, total
+from roi.engine.expression import Axis, Data, Input
+from roi.engine.operations import gather, total
 
 ENDS = Axis("ends", ("low", "high"))
 THREE = Axis("three", ("a", "b", "c"))

@@ -4,7 +4,9 @@ import pytest
 
 from roi.engine.column import Book, Column, Heading
 from roi.engine.errors import EngineError, FormulaTooLong, UnitMismatch
-from roi.engine.expression import Axis, Data, Input, at_least, gather, larger, when
+from roi.engine.evaluate import evaluate
+from roi.engine.expression import Axis, Data, Input
+from roi.engine.operations import at_least, gather, larger, when
 
 PARTS = Axis("parts", ("a", "b", "c"))
 
@@ -66,23 +68,62 @@ def long_sum(number, count):
     return body
 
 
+def long_product(number, count):
+    body = number
+    for _ in range(count - 1):
+        body = body * number
+    return body
+
+
 def test_a_formula_over_150_characters_is_refused_by_name(column, numbers):
-    # "=" and 30 references "C888" with 29 signs make exactly 150 characters; one more term makes 155.
-    column.line("thirty", "1", long_sum(numbers[0], 30))
+    # "=" and 30 references "C888" with 29 signs make exactly 150 characters; one more factor makes 155.
+    column.line("thirty", "1", long_product(numbers[0], 30))
     with pytest.raises(FormulaTooLong, match="Direct plates, 'thirty-one': a formula of 155 characters"):
-        column.line("thirty-one", "1", long_sum(numbers[0], 31))
+        column.line("thirty-one", "1", long_product(numbers[0], 31))
 
 
 def test_every_row_of_a_gathered_block_is_measured(column, numbers):
     with pytest.raises(FormulaTooLong, match="'gathered'"):
-        column.line("gathered", "1", gather(PARTS, [numbers[0], numbers[1], long_sum(numbers[2], 31)]))
+        column.line("gathered", "1", gather(PARTS, [numbers[0], numbers[1], long_product(numbers[2], 31)]))
 
 
 def test_references_to_other_sheets_count_with_the_sheets_name(column, numbers):
     other = Column("Shop", "shop")
     with pytest.raises(FormulaTooLong, match="Shop, 'across'"):
         # 30 times "'Direct plates'!$C$888" is far past 150.
-        other.line("across", "1", long_sum(numbers[0], 30))
+        other.line("across", "1", long_product(numbers[0], 30))
+
+
+# --- sums of more terms than fit
+
+
+def test_a_sum_that_fits_is_left_alone_and_a_longer_one_is_parted(column, numbers):
+    column.line("thirty", "1", long_sum(numbers[0], 30))
+    column.line("thirty-one", "1", long_sum(numbers[0], 31))
+    assert [line.label for line in column.body] == ["thirty", "thirty-one, part 1", "thirty-one"]
+
+
+def test_a_parted_sum_is_the_sum_wherever_it_stands(column, numbers):
+    """Terms 0, 1, 2, 3, 4 over and over, 97 of them: 19 times 10, and 0 + 1."""
+    body = numbers[0]
+    for i in range(1, 97):
+        body = body + numbers[i % 5]
+    inside = column.line("inside", "1", numbers[2] * body / (1 + numbers[3]))
+    top = numbers[0]
+    for i in range(1, 60):
+        top = larger(top, numbers[i % 5])
+    most = column.line("most", "1", top)
+    rows = column.line("rows", "1", gather(PARTS, [numbers[0], body, top]))
+    values = evaluate(Book([column]), {})
+    assert values[inside].flat[0] == 2 * 191 / 4
+    assert values[most].flat[0] == 4
+    assert values[rows][:, 0].tolist() == [0, 191, 4]
+
+
+def test_a_sum_whose_terms_are_too_long_themselves_is_refused(column, numbers):
+    long = long_product(numbers[0], 31)
+    with pytest.raises(FormulaTooLong, match="'two long ones"):
+        column.line("two long ones", "1", long + long)
 
 
 # --- IF at most twice

@@ -9,10 +9,9 @@ import pytest
 from roi.engine.column import Book, Column
 from roi.engine.errors import EngineError
 from roi.engine.evaluate import Program, evaluate
-from roi.engine.expression import (
-    Axis,
-    Data,
-    Input,
+from roi.engine.expression import Axis, Data, Input
+from roi.engine.functions import round_half_away, round_up
+from roi.engine.operations import (
     at,
     at_least,
     compound,
@@ -33,7 +32,6 @@ from roi.engine.expression import (
     when,
     window,
 )
-from roi.engine.functions import round_half_away, round_up
 
 YEARS = Axis("years", ("1", "2", "3"))
 ROWS = Axis("rows", ("1", "2", "3", "4"))

@@ -6,11 +6,8 @@ import pytest
 
 from roi.engine.column import Column
 from roi.engine.errors import AxisMismatch, TypedNumber, UnguardedStep, UnitMismatch
-from roi.engine.expression import (
-    Axis,
-    Constant,
-    Data,
-    Input,
+from roi.engine.expression import Axis, Constant, Data, Input
+from roi.engine.operations import (
     at,
     at_least,
     compound,

@@ -8,10 +8,9 @@ leading minus, ^, * and /, + and -, comparisons; all of one rank are read from t
 import pytest
 
 from roi.engine.column import Column
-from roi.engine.expression import (
-    Axis,
-    Data,
-    Input,
+from roi.engine.expression import Axis, Data, Input
+from roi.engine.formula import Where, formula
+from roi.engine.operations import (
     at,
     at_least,
     compound,
@@ -35,7 +34,6 @@ from roi.engine.expression import (
     when,
     window,
 )
-from roi.engine.formula import Where, formula
 
 ROWS = Axis("rows", ("1", "2", "3"))
 LONG = Axis("long", ("1", "2", "3", "4", "5"))

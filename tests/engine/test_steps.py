@@ -8,12 +8,9 @@ import pytest
 
 from roi.engine.column import Book, Column
 from roi.engine.errors import EngineError
-from roi.engine.expression import (
-    Apply,
-    Axis,
-    Constant,
-    Data,
-    Input,
+from roi.engine.expression import Apply, Axis, Constant, Data, Input
+from roi.engine.functions import TABLE
+from roi.engine.operations import (
     absolute,
     at_least,
     gather,
@@ -34,7 +31,6 @@ from roi.engine.expression import (
     up,
     when,
 )
-from roi.engine.functions import TABLE
 from roi.engine.steps import Stepped, Trace, crossings
 from roi.model import comparison
 

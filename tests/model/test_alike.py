@@ -32,7 +32,7 @@ def shop(tmp_path_factory):
     (folder / "shop.toml").write_text(text, "utf-8")
     rows = ["Day,Press,Plates,Good,Ruling,Rush"]
     for i in range(ROWS):
-        day = np.datetime64("2026-01-05") + i * 3 // 2
+        day = np.datetime64("2026-01-05") + np.timedelta64(1, "D") * (i * 3 // 2)
         press, colours = ("main", "other")[i % 3 == 0], (1, 2, 4, 1)[i % 4]
         rows.append(
             f"{day},{press},{colours},{i * 137 % 26000},{(133, 150, 175)[i % 5 % 3]},{('no', 'yes')[i % 7 == 0]}"

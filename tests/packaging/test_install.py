@@ -8,32 +8,19 @@ from __future__ import annotations
 
 import importlib.util
 import json
-import os
-import re
-import subprocess
-import sys
 import tarfile
-import tomllib
-import venv
 import zipfile
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from openpyxl import load_workbook
 
 import roi
+from tests.packaging.environments import PROJECT, ROOT, Environment, NoNetwork, built, environment
 
-ROOT = Path(__file__).parents[2]
-PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 TEMPLATES = sorted((ROOT / "workbook_templates").glob("*.toml"))
 KINDS = ["wheel", "sdist"]
-SECONDS = 300
-UNREACHABLE = re.compile(
-    r"NewConnectionError|NameResolutionError|ConnectTimeout|ReadTimeout|ProxyError|MaxRetryError"
-    r"|Connection (?:refused|reset|aborted|timed out)|Network is unreachable|Temporary failure in name resolution"
-)
 # Every module of the package is imported, so that one missing from the archive, or taken from elsewhere, shows.
 IMPORT_ALL = """
 import importlib, json, pkgutil, sys
@@ -48,64 +35,13 @@ pytestmark = pytest.mark.skipif(
 )
 
 
-class NoNetwork(Exception):
-    """Packages can't be fetched here; its text is pip's own last word."""
-
-
-@dataclass(frozen=True)
-class Environment:
-    """An environment of its own under `folder`, and an empty folder to work in that knows nothing of the source."""
-
-    folder: Path
-    elsewhere: Path
-
-    @property
-    def package(self) -> Path:
-        """Where the installed package lies."""
-        (found,) = self.folder.glob("lib/python*/site-packages/roi")
-        return found
-
-    def run(self, program: str, *words: object) -> subprocess.CompletedProcess[str]:
-        """Run an installed program without anything of this process's Python settings."""
-        clean = {name: value for name, value in os.environ.items() if not name.startswith("PYTHON")}
-        return subprocess.run(
-            [str(self.folder / "bin" / program), *map(str, words)],
-            cwd=self.elsewhere,
-            env={**clean, "PYTHONUTF8": "1"},
-            capture_output=True,
-            text=True,
-            timeout=SECONDS,
-        )
-
-
-def environment(folder: Path, *wanted: object) -> Environment:
-    """An empty environment with what is wanted installed. Raises NoNetwork, or RuntimeError with pip's words."""
-    venv.create(folder / "venv", with_pip=False)
-    (folder / "elsewhere").mkdir()
-    python = folder / "venv" / "bin" / "python"
-    install = [sys.executable, "-m", "pip", "--python", python, "install", "-q", "--retries", "1", *wanted]
-    done = subprocess.run([str(word) for word in install], capture_output=True, text=True, timeout=SECONDS)
-    if done.returncode:
-        last = (done.stderr.strip().splitlines() or ["no word from pip"])[-1]
-        raise NoNetwork(last) if UNREACHABLE.search(done.stderr) else RuntimeError(done.stdout + done.stderr)
-    return Environment(folder / "venv", folder / "elsewhere")
-
-
 @pytest.fixture(scope="module")
 def archives(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """Both archives, built from the tree by the build tool in an environment of its own."""
-    out = tmp_path_factory.mktemp("archives")
     try:
-        builder = environment(tmp_path_factory.mktemp("builder"), *PROJECT["build-system"]["requires"])
+        return built(tmp_path_factory.mktemp("archives"), tmp_path_factory.mktemp("builder"))
     except NoNetwork as why:
         pytest.skip(f"no network, so nothing was built or installed: {why}")
-    build = [builder.folder / "bin" / "python", "-m", "hatchling", "build", "-d", out]
-    done = subprocess.run(
-        [str(word) for word in build], cwd=ROOT, capture_output=True, text=True, timeout=SECONDS
-    )
-    assert done.returncode == 0, done.stdout + done.stderr
-    (wheel,), (sdist,) = out.glob("*.whl"), out.glob("*.tar.gz")
-    return {"wheel": wheel, "sdist": sdist}
 
 
 @pytest.fixture(scope="module")
@@ -173,6 +109,22 @@ def test_the_demo_gives_its_verdict_from_another_folder(installed: dict[str, Env
     assert done.returncode == 0, done.stdout + done.stderr
     assert done.stderr == ""
     assert verdict_of(here.elsewhere / "decision.xlsx") in " ".join(done.stdout.split())
+
+
+def test_without_the_extra_a_page_says_what_to_install(installed: dict[str, Environment]) -> None:
+    """No plotting library is in an environment without extras; a comparison has run there all the same."""
+    here = installed["wheel"]
+    demo = here.package / "_scenarios" / "us_two_press" / "shop.toml"
+    done = here.run("roi", "brief", demo, "-o", "answer.html")
+    said = " ".join(done.stderr.split())
+    assert done.returncode == 2, done.stdout + done.stderr
+    assert "needs matplotlib and jinja2" in said and "mend: pip install matplotlib jinja2" in said
+    assert not (here.elsewhere / "answer.html").exists()
+
+
+def test_the_command_is_a_module_too(installed: dict[str, Environment]) -> None:
+    done = installed["sdist"].run("python", "-W", "error", "-m", "roi", "--version")
+    assert (done.returncode, done.stderr) == (0, "") and roi.__version__ in done.stdout
 
 
 def test_every_template_is_found_by_its_name(installed: dict[str, Environment]) -> None:

@@ -17,8 +17,12 @@ from roi.answers.compare import as_json
 from roi.answers.sensitivity import sensitivity
 from roi.page.charts import BARS, break_even_chart, sensitivity_chart
 from roi.page.curves import curves
+from roi.page.drawing import DPI, Chart
+from roi.page.money_charts import money_charts
+from roi.page.voice import Voice
 from roi.page.write import CHARTS, make_page
 from roi.workbook.house import OWN
+from roi.workbook.read_language import load_language
 from roi.workbook.template import Template
 from tests.page.pages import DEMO, worked
 
@@ -90,6 +94,18 @@ def test_bars_go_from_the_lead_at_best_to_that_at_each_end(demo):
         assert start == pytest.approx(told.best.lead) and stop == pytest.approx(lead)
 
 
+def test_no_line_of_the_grid_runs_through_a_label(demo):
+    """Each label stands on a ground that lets nothing through, above the grid and the line of the lead."""
+    study, values = demo
+    (axes,) = sensitivity_chart(study, sensitivity(study, values), OWN).figure.axes
+    labels = [text for text in axes.texts if ": " in text.get_text()]
+    lines = [*axes.get_xgridlines(), *axes.lines]
+    assert len(labels) == BARS and lines
+    for label in labels:
+        ground = label.get_bbox_patch()
+        assert ground.get_alpha() == 1 and label.get_zorder() > max(line.get_zorder() for line in lines)
+
+
 def test_letters_of_charts_stand_inside(demo, found):
     """By the library's own measure of each text, in the widest font."""
     study, values = demo
@@ -109,6 +125,57 @@ def test_letters_of_charts_stand_inside(demo, found):
         for text in texts:
             extent = text.get_window_extent()
             assert extent.x0 >= box.x0 - 1 and extent.x1 <= box.x1 + 1, text.get_text()
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_titles_stand_apart_from_the_axes_and_every_letter_inside(demo, found, language, monkeypatch):
+    """As the library laid out each file, after the page's own drawing; boxes are its own measure, in the widest font."""
+    study, values = demo
+    voice = Voice(load_language(language))
+    measured = []
+
+    def save_and_measure(chart, kind, **more):
+        content = saved(chart, kind, **more)
+        figure, ((axes,), title) = chart.figure, (chart.figure.axes, chart.figure._suptitle)
+        dpi, figure.dpi = (
+            figure.dpi,
+            DPI if kind == "png" else 72,
+        )  # in the dots of the file, where everything stands now
+        if title is not None and title.get_text():
+            measured.append(kind)
+            assert title.get_window_extent().y0 >= axes.get_tightbbox().y1 - 1, (chart.name, kind)
+        low, high = sorted(axes.get_xlim())
+        ticks = [*axes.xaxis.get_major_ticks(), *axes.yaxis.get_major_ticks()]
+        # Numbers beyond the ends of an axis are there, and not drawn.
+        beyond = {t.label1 for t in ticks[: len(axes.get_xticks())] if not low <= t.get_loc() <= high}
+        beyond |= {t.label1 for t in ticks[len(axes.get_xticks()) :]}
+        texts = [
+            t for t in figure.findobj(lambda a: hasattr(a, "get_text")) if t.get_text() and t not in beyond
+        ]
+        assert len(texts) > 8
+        for box, text in ((t.get_window_extent(), t.get_text()) for t in texts):
+            assert box.x0 >= -1 and box.x1 <= figure.bbox.x1 + 1, (chart.name, kind, text)
+            assert box.y0 >= -1 and box.y1 <= figure.bbox.y1 + 1, (chart.name, kind, text)
+        if chart.name == "sensitivity":
+            grounds = [t.get_bbox_patch().get_window_extent() for t in axes.texts if t.get_bbox_patch()]
+            for bar in (
+                bar.get_window_extent()
+                for bar in axes.patches
+                if bar.get_width() and bar.get_hatch() is not None
+            ):
+                assert not any(g.y0 < bar.y1 - 0.5 and g.y1 > bar.y0 + 0.5 for g in grounds), kind
+        figure.dpi = dpi
+        return content
+
+    saved = Chart._saved
+    monkeypatch.setattr(Chart, "_saved", save_and_measure)
+    for chart in (
+        break_even_chart(study, found, OWN, voice),
+        sensitivity_chart(study, sensitivity(study, values), OWN, voice),
+        *money_charts(study, values, OWN, voice),
+    ):
+        chart.svg(), chart.svg_file(), chart.png_file()
+    assert measured == ["svg", "png"] * 4
 
 
 def test_files_are_svg_and_png_and_the_same_again(demo, tmp_path, monkeypatch):

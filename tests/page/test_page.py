@@ -28,7 +28,7 @@ FIGURES = {
     "Over 7 years": ("present_cost",),
     "The same at full cost": ("present_cost_full",),
     "A plate": ("cost_per_plate",),
-    "Saves against today": ("against_current", "npv_of_savings"),
+    "Saves in 7 years": ("against_current", "npv_of_savings"),
     "Paid back, years": ("against_current", "simple_payback_years"),
 }
 
@@ -143,6 +143,23 @@ def test_figures_are_those_of_the_json(which):
             assert float(shown[2].replace(",", "")) == pytest.approx(figure, abs=0.5000001 * 10**-places)
             compared += 1
     assert compared > 6 * len(rows)
+
+
+def test_the_worst_cash_point_and_going_back_are_told_of_a_change():
+    """The demo's change costs most at once: what is paid at first above staying, which the JSON holds."""
+    found, said = as_json(*worked("demo")), Tree(page("demo")).said("style", "desc")
+    methods = found["methods"]
+    first = methods[found["cheapest"]]["first_cost"] - methods[found["current"]]["first_cost"]
+    assert found["cheapest"] != found["current"]
+    assert (
+        f"Worst cash point: At its deepest, at the switch, the change has cost USD {first:,.0f} more" in said
+    )
+    assert "Can it be undone? What going back would cost is not stated." in said
+    # Where nothing is changed there is nothing to undo.
+    (stays,) = [
+        which for which in ("small", "crowd") if (j := as_json(*worked(which)))["cheapest"] == j["current"]
+    ][:1]
+    assert "Worst cash point" not in page(stays) and "Can it be undone" not in page(stays)
 
 
 def test_the_chance_is_that_of_the_json():

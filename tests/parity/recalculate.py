@@ -64,7 +64,7 @@ def stripped(path: Path, copy: Path, changes: Changes | None = None) -> None:
 
 
 def _with_typed(xml: str, cell: str, value: float | str) -> str:
-    pattern = rf'<c r="{cell}"((?: s="[0-9]+")?)(?: t="[a-zA-Z]+")?>(?:(?!<f>|</c>).)*</c>'
+    pattern = rf'<c r="{cell}"((?: s="[0-9]+")?)(?: t="[a-zA-Z]+")?(?:/>|>(?:(?!<f>|</c>).)*</c>)'
     text = isinstance(value, str)
     typed = (
         f't="inlineStr"><is><t>{escape(str(value))}</t></is>' if text else f't="n"><v>{float(value)!r}</v>'

@@ -17,12 +17,9 @@ import numpy as np
 import pytest
 
 from roi.engine.column import Column
-from roi.engine.expression import (
-    Apply,
-    Axis,
-    Data,
-    Input,
-    apply,
+from roi.engine.expression import Apply, Axis, Data, Input, apply
+from roi.engine.functions import TABLE
+from roi.engine.operations import (
     at,
     at_least,
     gather,
@@ -38,7 +35,6 @@ from roi.engine.expression import (
     when,
     window,
 )
-from roi.engine.functions import TABLE
 from tests.parity.placing import Sheets
 from tests.parity.recalculate import ironcalc_values, libreoffice_missing, libreoffice_values
 

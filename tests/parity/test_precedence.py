@@ -12,7 +12,8 @@ import numpy as np
 from roi.engine.column import Book, Column, parts
 from roi.engine.errors import FormulaTooLong
 from roi.engine.evaluate import evaluate
-from roi.engine.expression import Input, at_least, larger, power, root, smaller, when
+from roi.engine.expression import Input
+from roi.engine.operations import at_least, larger, power, root, smaller, when
 from tests.parity.placing import Sheets
 from tests.parity.recalculate import differences, ironcalc_values
 

@@ -16,7 +16,8 @@ import pytest
 
 from roi.engine.column import Book, Column
 from roi.engine.evaluate import evaluate
-from roi.engine.expression import Constant, Data, product_sum
+from roi.engine.expression import Constant, Data
+from roi.engine.operations import product_sum
 from roi.model.savings import CashFlow, Savings
 from roi.model.study import Study, build
 from roi.scenario.scenario import read

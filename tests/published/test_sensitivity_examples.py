@@ -13,7 +13,8 @@ import pytest
 from roi.engine.cases import Cases, Reading, Trial, read
 from roi.engine.column import Book, Column, Line
 from roi.engine.evaluate import evaluate, extend
-from roi.engine.expression import Axis, Data, Expr, Input, compound, gather, product_sum
+from roi.engine.expression import Axis, Data, Expr, Input
+from roi.engine.operations import compound, gather, product_sum
 
 PUBLISHED: dict[str, Any] = tomllib.loads(
     Path(__file__).with_name("sensitivity_examples.toml").read_text("utf-8")

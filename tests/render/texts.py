@@ -14,6 +14,8 @@ from xml.etree import ElementTree
 
 from openpyxl import load_workbook
 
+from roi.workbook.paper import FIRST_PAGE, workings
+
 
 @dataclass(frozen=True)
 class Text:
@@ -38,10 +40,12 @@ class Texts:
 def texts_of(workbook: Path) -> Texts:
     """Every text a reader should find. Raises openpyxl's errors for a file that is no workbook."""
     book = load_workbook(workbook, data_only=True)
+    # Workings print their first page alone, and say so; what a print area leaves out elsewhere is lost.
+    traced = workings(book.sheetnames)
     of = {
         sheet.title: [
             Text(cell.coordinate, cell.value)
-            for row in sheet.iter_rows()
+            for row in sheet.iter_rows(max_row=FIRST_PAGE if sheet.title in traced else None)
             for cell in row
             if isinstance(cell.value, str) and cell.data_type != "e" and cell.value.strip()
         ]

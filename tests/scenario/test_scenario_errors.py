@@ -169,6 +169,19 @@ def test_a_unit_that_would_compute_for_ever_is_refused_at_once(tmp_path):
     assert time.monotonic() - started < 5  # seconds; computed, it would never end
 
 
+def test_a_value_where_a_table_of_defaults_stands_is_told(tmp_path):
+    """Found by mutation: growth = 5 took the names of the groups with it."""
+    (problem,) = faults(tmp_path, "", ('currency = "USD"', 'currency = "USD"\ngrowth = 5'))
+    assert problem.where == "shop.toml, growth" and "is not a key known here" in problem.what
+
+
+def test_a_station_without_its_time_is_told(tmp_path):
+    """Found by mutation: a station's name alone, here by the number of its units."""
+    (problem,) = faults(tmp_path, "\n[methods.direct.stations.dryer]\nunits = 2\n")
+    assert problem.where == "shop.toml, methods.direct.stations.dryer.fixed"
+    assert problem.what == "is missing" and "2 min/plate" in problem.mend
+
+
 def test_all_faults_come_in_one_report(tmp_path):
     found = faults(tmp_path, SHOPWIDE + 'paper = "-1 USD/sheet"\npull_job = "3 kg"\nwork_dys = "9 day/year"')
     assert {p.where.removesuffix(".low").removesuffix(".high") for p in found} == {
@@ -176,3 +189,23 @@ def test_all_faults_come_in_one_report(tmp_path):
         "shop.toml, shop.pull_job",
         "shop.toml, shop.work_dys",
     }
+
+
+@pytest.mark.parametrize("value", ["false", "{}"])
+@pytest.mark.parametrize(
+    "key", ["shop.electricity", "money.horizon", "growth.wages", "press_defaults.printing_units"]
+)
+def test_a_default_that_nothing_can_be_reckoned_without_is_not_left_out(tmp_path, key, value):
+    """Found by mutation."""
+    (problem,) = faults(tmp_path, "", ('currency = "USD"', f'currency = "USD"\n{key} = {value}'))
+    assert problem.where == f"shop.toml, {key}"
+    assert "is left out" in problem.what and "its default counts" in problem.mend
+
+
+def test_a_scenario_without_methods_is_told(tmp_path):
+    (tmp_path / "shop.toml").write_text(
+        SHOP[: SHOP.index("[methods")] + "[methods]\n" + SHOP[SHOP.index("[summary]") :], "utf-8"
+    )
+    with pytest.raises(BadInput) as found:
+        read(tmp_path / "shop.toml")
+    assert any(p.where == "shop.toml, methods" for p in found.value.problems)

@@ -227,3 +227,14 @@ def test_what_a_dollar_is_wants_a_bare_number(tmp_path, rate):
     (problem,) = faults(written(tmp_path, "", change, (" USD/", " GBP/")))
     assert problem.where == "shop.toml, per_dollar"
     assert problem.mend == "write a bare number, what one US dollar is in GBP, like per_dollar = 0.79"
+
+
+def test_numbers_have_no_more_digits_than_a_cell_shows(tmp_path):
+    """Spreadsheet programs show fifteen: 3.7 % is 0.037, and so is what another measure is turned into."""
+    found = read(
+        written(tmp_path, '\n[shop]\nrunning_waste = { best = "3.7 %", low = "1.1 %", high = "5.7 %" }\n')
+    )
+    stated = found.inputs[("shop", "running_waste")]
+    assert [repr(x) for x in (stated.best, stated.low, stated.high)] == ["0.037", "0.011", "0.057"]
+    ends = [x for one in found.inputs.values() for x in (one.best, one.low, one.high)]
+    assert len(ends) > 300 and not [x for x in ends if float(f"{x:.15g}") != x]

@@ -9,7 +9,7 @@ import numpy as np
 import openpyxl
 import pytest
 
-from roi.scenario import tables
+from roi.scenario import package, tables
 from roi.scenario.problems import BadInput
 from roi.scenario.tables import as_text, read_table
 
@@ -173,5 +173,5 @@ def test_an_xlsx_that_is_none_is_refused(tmp_path):
 
 def test_an_xlsx_that_unpacks_to_too_much_is_refused(tmp_path, monkeypatch):
     path = book(tmp_path / "log.xlsx", {"Jobs": [["Job", "Plates"], ["a", 1]]})
-    monkeypatch.setattr(tables, "LARGEST_UNPACKED", 1000)
+    monkeypatch.setattr(package, "LARGEST_UNPACKED", 1000)
     assert "unpacks to more than" in told(path)

@@ -92,7 +92,7 @@ DIGITS_OR_POSITION = {
     "HLOOKUP": {3},
 }
 ERROR = re.compile(r"#(DIV/0!|N/A|NAME\?|NULL!|NUM!|REF!|VALUE!|SPILL!|CALC!)")
-SUMMING_UP = re.compile(r"\b(total|sum|average|mean|change|difference|check)\b", re.IGNORECASE)
+SUMMING_UP = re.compile(r"\b(total|sum|summe|average|mean|change|difference|check)\b", re.IGNORECASE)
 
 
 def formulas_are_short(opened: Opened) -> Iterator[str]:

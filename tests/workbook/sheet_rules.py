@@ -137,10 +137,11 @@ def inputs_stand_once_with_their_source(opened: Opened) -> Iterator[str]:
 
 
 def _inputs_stand_once(opened: Opened, title: str) -> Iterator[str]:
+    # In another language the English heading, by which the sheet is read back, stands in the last line.
     heads = {
-        str(cell.value).strip().lower(): cell.column
+        str(cell.value).strip().splitlines()[-1].lower(): cell.column
         for _, cell in opened.cells(title)
-        if cell.row <= opened.heading_rows(title)
+        if cell.row <= opened.heading_rows(title) and str(cell.value).strip()
     }
     if missing := {"key", "unit", "source"} - set(heads):
         yield f"{title}: no column headed {', '.join(sorted(missing))}"
@@ -164,7 +165,7 @@ def numeric_rows_have_label_and_unit(opened: Opened) -> Iterator[str]:
             if cell.row > opened.heading_rows(title):
                 rows.setdefault(cell.row, []).append(cell)
         heads = {"unit", opened.say("Unit").lower()}
-        units = [cell for _, cell in opened.cells(title) if str(cell.value).strip().lower() in heads]
+        units = [cell for _, cell in opened.cells(title) if heads & set(str(cell.value).lower().splitlines())]
         for row, cells in rows.items():
             if not any(is_number(opened.stored(title, cell)) for cell in cells):
                 continue

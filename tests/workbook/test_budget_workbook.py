@@ -192,6 +192,38 @@ def test_the_summary_says_the_year_and_the_worst_month_first(made: Made) -> None
         assert any("not tax or accounting advice" in text for text in texts), title
 
 
+def test_paid_once_and_first_cost_stand_together_and_their_difference_is_told(made: Made) -> None:
+    """What the two count differently, added up: running both, learning and tax more, stock written off less, and what is
+    bought, sold or topped up at the year's end."""
+    sheet = load_workbook(made.path, data_only=True)["Summary"]
+    rows = {str(row[0].value): [cell.value for cell in row] for row in sheet.iter_rows(max_row=60)}
+    first, paid = rows["First cost, as on Comparison"][3], rows["Paid once"][3]
+    comparison = made.budget.study.comparison.rows["first_cost"]
+    at = list(made.budget.study.methods).index("direct")
+    assert first == pytest.approx(float(made.budget.study.evaluate()[comparison][at, 0]))
+    more = sum(
+        rows[name][3]
+        for name in ("Both methods running", "Learning", "VAT or sales tax not recovered: equipment")
+    )
+    written_off = rows["Stock of the old method written off"][3]
+    ends = load_workbook(made.path, data_only=True)["Budget year"]
+    later = sum(
+        row[2].value
+        for row in ends.iter_rows()
+        if isinstance(row[2].value, (int, float))
+        and str(row[0].value).startswith(("Switching to Direct", "Working"))
+        and "end of year 1" in str(row[0].value)
+        and "VAT" not in str(row[0].value)
+    )
+    assert paid == pytest.approx(first + more - written_off + later, abs=0.01)
+    said = " ".join(rows)
+    assert (
+        "Paid once also counts both methods running, learning, VAT or sales tax not recovered and what is"
+        in said
+    )
+    assert "First cost also counts stock of the old method written off, which is not paid." in said
+
+
 def test_dates_are_listed_as_delivered(made: Made) -> None:
     rows = list(made.book["Dates"].iter_rows(min_row=HEAD + 1, max_row=HEAD + 3, values_only=True))
     assert [(row[0], row[1]) for row in rows] == [

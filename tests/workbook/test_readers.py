@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import zipfile
 from collections.abc import Iterator
 from dataclasses import replace
@@ -9,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from openpyxl import Workbook, load_workbook
+from openpyxl.worksheet.cell_range import CellRange
 from openpyxl.worksheet.worksheet import Worksheet
 
 from roi.answers.undoing import GOING_BACK, UNSTATED
@@ -16,7 +18,8 @@ from roi.answers.verdict import sentences, verdict
 from roi.answers.worst_month import DEEPEST, Depth, deepest
 from roi.engine.column import Column, Line
 from roi.engine.evaluate import extend
-from roi.engine.expression import Axis, Data, at
+from roi.engine.expression import Axis, Data
+from roi.engine.operations import at
 from roi.model.study import Study, build
 from roi.scenario.badrows import without_cells
 from roi.scenario.problems import BadInput, Problem
@@ -28,6 +31,7 @@ from roi.workbook.template import OPTIONAL, Template
 from roi.workbook.write import results_of, write_workbook
 from tests.parity.recalculate import IronCalcBook, differences
 from tests.small_shop import LEAN, SHOP
+from tests.workbook.edited import cell_of
 from tests.workbook.rules import broken_rules
 
 # So long that the scope breaks within it.
@@ -225,11 +229,81 @@ def test_the_report_has_its_parts(logged: Study, tmp_path: Path) -> None:
         assert at[label] <= first_page
     assert sheet.cell(at["Prepared for"], 2).value == "The client"
     assert any("inputs in use are unconfirmed" in text for text in at)
-    assert "– No check fails." in at and at["Open points (as delivered)"] < at["Inputs accepted as stated"]
+    assert "– No check fails." in at and at["Open points (as delivered)"] < at["– No check fails."]
+    assert sheet.cell(at["Prepared by"], 2).value.startswith("not stated: write prepared_by")
+    sheet = book["Sign-off"]
+    at = {str(cell.value): cell.row for cell in sheet["A"] if cell.value}
+    assert "Inputs accepted as stated" in at
     for party in ("Client", "Consultant"):
         for what in ("name", "role", "date", "signature"):
             line = sheet.cell(at[f"{party}, {what}"], 2)
             assert line.value is None and line.border.bottom.style == "thin"
+
+
+def test_the_sign_off_ends_what_is_printed_whole(report: Path) -> None:
+    """In the order of the tabs all up to the sign-off prints whole, of each sheet behind it the first rows alone."""
+    book = load_workbook(report)
+    last = book.sheetnames.index("Sign-off")
+    assert {"Summary", "Comparison", "Inputs", "Sources and cautions", "Checks"} <= set(
+        book.sheetnames[:last]
+    )
+    behind = book.worksheets[last + 1 :]
+    assert {"Changes", "Work", "Shop", "Polyester", "Polyester cases", "Forms"} <= {
+        sheet.title for sheet in behind
+    }
+    assert not any(sheet.print_area for sheet in book.worksheets[: last + 1])
+    for sheet in behind:
+        area = CellRange(sheet.print_area.rpartition("!")[2].replace("$", ""))
+        assert (area.min_row, area.max_row) == (1, 40) and area.max_col >= sheet.max_column
+    said = " ".join(texts(book["Summary"]))
+    assert "from Summary to Sign-off" in said and "print their first page only" in said
+
+
+def test_one_who_prepares_a_report_stands_on_its_title_page(logged: Study, tmp_path: Path) -> None:
+    template = replace(page_one("consultant"), prepared_by="An invented consultant")
+    sheet = load_workbook(written(logged, template, tmp_path), data_only=True)["Summary"]
+    row = next(cell.row for cell in sheet["A"] if cell.value == "Prepared by")
+    assert sheet.cell(row, 2).value == "An invented consultant"
+    assert "Sign-off" in load_workbook(tmp_path / "out.xlsx").sheetnames
+
+
+def test_counts_of_inputs_are_those_of_the_sheets(report: Path) -> None:
+    """The line on About against what the sheets hold and say: they count different things."""
+    book = load_workbook(report, data_only=True)
+    about = next(row[1].value for row in book["About"].iter_rows() if row[0].value == "Counts")
+    counted = r"(\d+) (?:inputs|of them|are unconfirmed|have a range that|could be|have a range and)"
+    told = [int(number) for number in re.findall(counted, about)]
+    status = [
+        row[5].value for row in book["Inputs"].iter_rows(min_row=5) if isinstance(row[2].value, (int, float))
+    ]
+    switching, risk, summary = (" ".join(texts(book[name])) for name in ("Switching", "Risk", "Summary"))
+    open_points = re.search(r"(\d+) of (\d+) inputs in use are unconfirmed", summary)
+    moving = re.search(r"The (\d+) inputs? that moved.* (\d+) others", " ".join(texts(book["Sensitivity"])))
+    assert moving is not None and open_points is not None
+    assert told == [
+        len(status),
+        status.count("default"),
+        int(open_points[1]),
+        int(moving[1]) + int(moving[2]),
+        int(re.search(r"Of (\d+) inputs", switching)[1]),
+        int(re.search(r"Drawn are (\d+) inputs", risk)[1]),
+    ]
+
+
+def test_each_section_of_inputs_stands_once(report: Path) -> None:
+    sheet = load_workbook(report)["Inputs"]
+    heads = [row[0].value for row in sheet.iter_rows(min_row=5) if row[2].value is None and row[0].value]
+    assert len(heads) > 6 and len(heads) == len(set(heads))
+    assert all(head[0].isupper() for head in heads)
+
+
+def test_the_chart_of_cost_so_far_ends_with_the_years_looked_ahead(undoing: Study, tmp_path: Path) -> None:
+    """Years 0 to 7, of the eleven that are written: after them a line would lie flat."""
+    sheet = load_workbook(written(undoing, page_one("owner"), tmp_path))["Summary"]
+    (chart,) = [c for c in sheet._charts if c.tagname == "lineChart"]
+    for series in chart.ser:
+        first, last = CellRange(series.val.numRef.f.rpartition("!")[2].replace("$", "")).bounds[::2]
+        assert last - first + 1 == 7 + 1
 
 
 def test_no_name_is_in_any_part_of_the_report(logged: Study, report: Path) -> None:
@@ -320,3 +394,27 @@ def test_who_stated_a_number_stands_on_inputs_and_is_read_back(logged: Study, tm
 def test_who_stated_it_is_a_text(tmp_path: Path) -> None:
     with pytest.raises(BadInput, match=r"shop\.work_days\.by: 7 is not a name"):
         shop(tmp_path, SHOP + '\n[shop]\nwork_days = { best = "250 day/year", by = 7 }\n')
+
+
+# A summary's years and paybacks
+
+
+def test_only_years_looked_ahead_stand_there_and_a_payback_beyond_them_says_so(tmp_path: Path) -> None:
+    """Seven years are looked ahead; looked nine ahead, all years add up rows that stand on Cash flow alone."""
+    study = shop(tmp_path, SHOP)
+    path = written(
+        study, Template(sheets=("Summary", "Inputs"), blocks=("cash by year", "measures")), tmp_path
+    )
+    after = study.cash_flow.flows["direct"]["after"]
+    at_label = {row[0].value: row[0].row for row in load_workbook(path)["Summary"].iter_rows()}
+    years = [label for label in at_label if str(label).startswith("Year ")]
+    assert years == [f"Year {i}" for i in range(8)]
+    for horizon in (7.0, 9.0):
+        book = IronCalcBook(path)
+        book.set(*cell_of(path, "money.horizon"), horizon)
+        book.evaluate()
+        values = study.evaluate({"money.horizon": horizon})
+        whole = book.value("Summary", f"C{at_label['All years']}")
+        assert whole == pytest.approx(float(values[after].sum()), rel=1e-9)
+        row = at_label["Simple payback, years"]
+        assert [book.value("Summary", f"{c}{row}") for c in "BC"] == ["none", f"not in {horizon:.0f}"]

@@ -141,7 +141,8 @@ def test_the_table_shows_what_compare_finds_of_each_alone(three: Made) -> None:
             best["plates_called_for_per_year"] / 12
         )
         payback = best["against_current"] and best["against_current"]["simple_payback_years"]
-        told = "-" if alone["cheapest"] == alone["current"] else "none" if payback is None else payback
+        late = f"not in {alone['horizon_years']}"
+        told = "-" if alone["cheapest"] == alone["current"] else late if payback is None else payback
         assert table["Payback of the cheapest in cash"][i] == told
         for name in ("polyester", "direct", "bought_in"):
             label = {"polyester": "Polyester", "direct": "Direct", "bought_in": "Bought in"}[name]
