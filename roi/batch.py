@@ -63,7 +63,7 @@ class Outcome:
 
 
 def batch(scenarios: Iterable[str | os.PathLike[str]], executor: Executor | None = None) -> Iterator[Outcome]:
-    """Reckon scenario files or workbooks, and yield what came of each, in the order given.
+    """Reckon scenario files or workbooks, and yield what came of each, in the order given. Raises TypeError for a single path.
 
     All are handed to the executor when the first is asked for; those not begun are called back when nobody asks for more.
     A scenario that can't be used, a fault of the program or a worker that ends is an outcome too and stops no other.
@@ -73,11 +73,16 @@ def batch(scenarios: Iterable[str | os.PathLike[str]], executor: Executor | None
     scenarios : paths, which must lead to the same files wherever the executor works
     executor : where they are reckoned, left running; None for one after another in this process
     """
-    if executor is None:
-        with ThreadPoolExecutor(1) as here:
-            yield from batch(scenarios, here)
-        return
-    files = [os.fspath(path) for path in scenarios]
+    files = _paths(scenarios)
+    return _here(files) if executor is None else _on(executor, files)
+
+
+def _here(files: list[str]) -> Iterator[Outcome]:
+    with ThreadPoolExecutor(1) as here:
+        yield from _on(here, files)
+
+
+def _on(executor: Executor, files: list[str]) -> Iterator[Outcome]:
     tasks: list[Future[Outcome]] = []
     try:
         tasks.extend(_handed_over(executor, file) for file in files)
@@ -93,9 +98,14 @@ def in_processes(scenarios: Iterable[str | os.PathLike[str]], workers: int) -> I
 
     What a pool left undone when it broke goes on in a fresh one. The first of it, which it may have been at, are done one
     by one before, so that only a scenario that ends its process twice is lost. A program that calls this must have its own
-    beginning below `if __name__ == "__main__":`, since each process reads it.
+    beginning below `if __name__ == "__main__":`, since each process reads it. Raises ValueError for no workers, and as `batch`.
     """
-    left = [os.fspath(path) for path in scenarios]
+    if workers < 1:
+        raise ValueError(f"{workers} workers: 1 or more are wanted")
+    return _in_pools(_paths(scenarios), workers)
+
+
+def _in_pools(left: list[str], workers: int) -> Iterator[Outcome]:
     while left:
         undone: list[Outcome] = []
         outcomes = _in_pool(left, workers)
@@ -110,6 +120,13 @@ def in_processes(scenarios: Iterable[str | os.PathLike[str]], workers: int) -> I
         left = [outcome.file for outcome in undone[len(suspects) :]]
 
 
+def _paths(scenarios: Iterable[str | os.PathLike[str]]) -> list[str]:
+    """The paths as texts. Raises TypeError for a single one, whose letters would each be taken for one."""
+    if isinstance(scenarios, (str, bytes, os.PathLike)):
+        raise TypeError(f"a batch takes several paths, such as [{str(scenarios)!r}], not a single one")
+    return [os.fspath(path) for path in scenarios]
+
+
 def reckon(file: str) -> Outcome:
     """Read and reckon one scenario, all in this process."""
     from roi.answers.compare import as_json
@@ -120,12 +137,12 @@ def reckon(file: str) -> Outcome:
     path = Path(file)
     try:
         study = build(_read(path))
+        values = study.evaluate()
     except BadInput as bad:
         return Outcome(file, REFUSED, tuple(bad.problems))
     except EngineError as wrong:
         mend = "give the things named different labels; if they have, this is a fault of the program"
         return Outcome(file, REFUSED, (Problem(path.name, f"can't be put together: {wrong}", mend),))
-    values = study.evaluate()
     found = as_json(study, values)
     methods: dict[str, dict[str, Any]] = found["methods"]
     chance = found["chance_of_cheapest"]
@@ -195,7 +212,7 @@ def _in_pool(files: list[str], workers: int) -> Iterator[Outcome]:
         with _ctrl_c_waits():
             for _ in range(workers):
                 pool.submit(int)  # starts a process
-        yield from batch(files, pool)
+        yield from _on(pool, files)
     finally:
         pool.shutdown(cancel_futures=True)
 

@@ -52,7 +52,8 @@ class Crossing:
     """A value at which the cheaper of two methods changes.
 
     at : in the quantity's unit; of a whole quantity, the first value at which `above` holds
-    kind : "tie" where both cost the same to a cent, "jump" where a step passes one over the other
+    kind : "tie" where both cost the same to a cent, "jump" where a step passes one over the other, "stretch" where many steps
+        pass one over the other time and again from `at` to `last`
     below, above : the method cheaper there, None where neither can do the work
     costs_below, costs_above : both present costs put back just below and just above, at a tie in it
     """
@@ -63,6 +64,7 @@ class Crossing:
     above: str | None
     costs_below: tuple[float, float]
     costs_above: tuple[float, float]
+    last: float | None = None
 
 
 @dataclass(frozen=True)
@@ -171,7 +173,15 @@ def _of_pair(names: tuple[str, str], over: Quantity, found: Turns) -> BreakEven:
         return None if position is None else names[position]
 
     crossings = tuple(
-        Crossing(t.at / over.scale, t.kind, named(t.below), named(t.above), t.costs_below, t.costs_above)
+        Crossing(
+            t.at / over.scale,
+            t.kind,
+            named(t.below),
+            named(t.above),
+            t.costs_below,
+            t.costs_above,
+            None if t.last is None else t.last / over.scale,
+        )
         for t in found.turns
     )
     able = list(zip(names, found.able, found.everywhere, strict=True))
@@ -195,7 +205,9 @@ def as_json(found: Iterable[BreakEven]) -> dict[str, Any]:
                 "range": [pair.quantity.low, pair.quantity.high],
                 "own": pair.quantity.own,
                 "crossings": [
-                    {"at": c.at, "kind": c.kind, "below": c.below, "above": c.above} for c in pair.crossings
+                    {"at": c.at, "kind": c.kind, "below": c.below, "above": c.above}
+                    | ({} if c.last is None else {"last": c.last})
+                    for c in pair.crossings
                 ],
                 "always": pair.always,
                 "note": pair.note or None,
@@ -231,20 +243,26 @@ def _sentence(study: Study, pair: BreakEven) -> str:
 
 def _several(study: Study, pair: BreakEven) -> str:
     over = pair.quantity
-    own, *places = told([over.own, *(c.at for c in pair.crossings)], over)
-    points = [
-        f"a step at {text}" if c.kind == "jump" and not over.whole else text
-        for c, text in zip(pair.crossings, places, strict=True)
-    ]
+    own, *places = told([over.own, *ends_of(pair.crossings)], over)
+    short = {name: inside(sheet.method.short) for name, sheet in study.methods.items()}
+    points: list[str] = []
+    names = [short.get(pair.crossings[0].below or "")]
+    for c, text in zip(pair.crossings, by_crossing(pair.crossings, places), strict=True):
+        if c.last is None:
+            points.append(f"a step at {text[0]}" if c.kind == "jump" and not over.whole else text[0])
+        elif c.below == c.above:
+            points += text
+            names.append("either")
+        else:
+            points.append(f"somewhere between {text[0]} and {text[1]}")
+        names.append(short.get(c.above or ""))
     points[0] = _with_unit(points[0], over)
-    ends = [pair.crossings[0].below, *(c.above for c in pair.crossings)]
-    names = [None if name is None else inside(study.methods[name].method.short) for name in ends]
     mine = (
         f"the shop's own volume is {own}"
         if over.key == VOLUME
         else f"as stated it is {_with_unit(own, over)}"
     )
-    if len(points) == 1:
+    if len(points) == 1 and pair.crossings[0].last is None:
         first, last = names
         under = f"{first} costs less" if first else "neither can do the work"
         upper = last or "neither can do the work"
@@ -277,6 +295,17 @@ def _always(study: Study, pair: BreakEven) -> str:
     if pair.never:
         return f"{one} alone can do the work {span}, {other} can't"
     return f"{one} always costs less than {other} {span}"
+
+
+def ends_of(crossings: Iterable[Crossing]) -> list[float]:
+    """Where each crossing is: one value, or of a stretch the first and the last."""
+    return [x for c in crossings for x in (c.at, c.last) if x is not None]
+
+
+def by_crossing(crossings: Iterable[Crossing], told_ends: Iterable[str]) -> list[list[str]]:
+    """What was told of `ends_of` these crossings, put back with each."""
+    left = iter(told_ends)
+    return [[next(left) for x in (c.at, c.last) if x is not None] for c in crossings]
 
 
 def _with_unit(text: str, over: Quantity) -> str:
@@ -312,5 +341,6 @@ def _digits(x: float, digits: int) -> str:
 
 
 __all__ = [
-    "HORIZON", "VOLUME", "BreakEven", "Crossing", "Quantity", "as_json", "break_even", "inside", "quantity", "sentences", "told",
+    "HORIZON", "VOLUME", "BreakEven", "Crossing", "Quantity", "as_json", "break_even", "by_crossing", "ends_of", "inside",
+    "quantity", "sentences", "told",
 ]  # fmt: skip

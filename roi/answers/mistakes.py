@@ -54,6 +54,7 @@ from roi.scenario.summary import example_of
 
 HOURS = 24.0  # in a day
 MOST_LEFT_OUT = 0.05  # share of the log's rows
+LEAST_TWICE, TWICE = 20, 0.20  # rows, and share of the log's rows
 SETS_DIFFER = 0.02  # share by which plates hung may differ before plates are no common measure
 
 
@@ -193,6 +194,18 @@ def rows_left_out(case: Case) -> Iterator[Problem]:
         )
 
 
+def every_row_twice(case: Case) -> Iterator[Problem]:
+    """A log of which a good part stands there once more."""
+    work = case.study.scenario.work
+    if work.repeated >= max(LEAST_TWICE, TWICE * work.rows_read):
+        yield Problem(
+            case.log,
+            f"{'every row' if 2 * work.repeated >= work.rows_read else 'many a row'} stands twice: {work.repeated:,} of "
+            f"{work.rows_read:,} rows equal an earlier one in every column that is read, and count as work of their own",
+            "take out what was pasted or exported twice; number the forms (columns.form) if they are forms of one job",
+        )
+
+
 def short_log(case: Case) -> Iterator[Problem]:
     """A log too short to show a year's seasons."""
     days = case.study.scenario.work.days
@@ -285,6 +298,7 @@ RULES: tuple[Callable[[Case], Iterator[Problem]], ...] = (
     press_overfull,
     line_too_slow,
     rows_left_out,
+    every_row_twice,
     short_log,
     month_end,
     unknown_rulings,

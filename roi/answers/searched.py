@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Context, Decimal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,7 +75,7 @@ def rounded_away(value: float, best: float, digits: int) -> float:
         return value
     places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
     way = ROUND_CEILING if value > best else ROUND_FLOOR
-    return float(Decimal(repr(value)).quantize(Decimal(1).scaleb(-places), way))
+    return float(Decimal(repr(value)).quantize(Decimal(1).scaleb(-places), way, Context(prec=400)))
 
 
 def turning(

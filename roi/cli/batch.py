@@ -14,7 +14,7 @@ from typing import Any
 from roi.batch import LOST, RECKONED, Outcome, batch, in_processes
 from roi.cli.output import Writer, input_files, json_writer, problems_of, text_writer, write_all
 from roi.cli.reading import BAD, DONE, WANTING, Progress, count, printable, refuse, say, told, wrapped
-from roi.scenario.files import LARGEST
+from roi.scenario.files import LARGEST, is_workbook
 from roi.scenario.limits import parsed, read_whole
 from roi.scenario.problems import BadInput, Problem
 
@@ -41,7 +41,7 @@ _COLUMNS = (
 def run(folder: Path, output: Path | None, json_output: Path | None, workers: int | None) -> int:
     """Find the scenarios, reckon them, write, print; the exit code."""
     try:
-        files, others = scenario_files(folder)
+        files, others, workbooks = scenario_files(folder)
         inputs = [path for file in files for path in _inputs(file)]
         problems = [
             *(problems_of("-o", output, ".csv", inputs) if output is not None else []),
@@ -55,7 +55,7 @@ def run(folder: Path, output: Path | None, json_output: Path | None, workers: in
             written = _write(outcomes, output, json_output)
     except BadInput as bad:
         return refuse(bad.problems)
-    _print(folder, outcomes, others)
+    _print(folder, outcomes, others, workbooks)
     if written:
         say(f"Written: {', '.join(str(path) for path in written)}")
     good = [outcome for outcome in outcomes if outcome.state == RECKONED]
@@ -64,20 +64,24 @@ def run(folder: Path, output: Path | None, json_output: Path | None, workers: in
     return DONE if len(good) == len(outcomes) and not any(o.failed_checks for o in good) else WANTING
 
 
-def scenario_files(folder: Path) -> tuple[list[Path], list[Path]]:
-    """The scenario files in a folder and in those below it, by name; and .toml files that are none. Raises BadInput.
+def scenario_files(folder: Path) -> tuple[list[Path], list[Path], int]:
+    """The scenario files in a folder and in those below it, by name; .toml files that are none; how many workbooks there are.
 
-    A file that can't be read is taken for a scenario, so that it is told.
+    A file that can't be read is taken for a scenario, so that it is told. Workbooks are left out: most are job logs, ledgers or
+    results. Raises BadInput.
     """
     if not folder.is_dir():
         raise BadInput([Problem(str(folder), "is no folder", "name the folder that the scenarios are in")])
     found: dict[bool, list[Path]] = {True: [], False: []}
-    for path in sorted(folder.rglob("*.toml")):
-        found[_is_scenario(path)].append(path)
+    workbooks = 0
+    for path in sorted(folder.rglob("*")):
+        if path.suffix.lower() == ".toml":
+            found[_is_scenario(path)].append(path)
+        workbooks += is_workbook(path)
     if not found[True]:
         mend = "name the folder that the .toml files of the scenarios are in"
         raise BadInput([Problem(str(folder), "holds no scenario", mend)])
-    return found[True], found[False]
+    return found[True], found[False], workbooks
 
 
 def _is_scenario(path: Path) -> bool:
@@ -168,7 +172,7 @@ def _harmless(cell: Any) -> Any:
     return ";".join(f"'{part}" if acts_as_formula(part) else part for part in parts)
 
 
-def _print(folder: Path, outcomes: Sequence[Outcome], others: Sequence[Path]) -> None:
+def _print(folder: Path, outcomes: Sequence[Outcome], others: Sequence[Path], workbooks: int) -> None:
     good = [outcome for outcome in outcomes if outcome.state == RECKONED]
     bad = [outcome for outcome in outcomes if outcome.state != RECKONED]
     if len(good) <= FEW:
@@ -179,12 +183,11 @@ def _print(folder: Path, outcomes: Sequence[Outcome], others: Sequence[Path]) ->
     say(f"{count(len(outcomes), 'scenario')}, {len(good):,} reckoned", bold=True)
     stay = sum(o.cheapest == o.current for o in good)
     none = sum(o.cheapest is None for o in good)
-    for number, what in (
-        (stay, "stay as they are"),
-        *Counter(
-            f"change to {o.cheapest}" for o in good if o.cheapest not in (o.current, None)
-        ).most_common(),
-        (none, "have no method that can do the work"),
+    changes = Counter(f"change to {o.cheapest}" for o in good if o.cheapest not in (o.current, None))
+    for what, number in (
+        ("stay as they are", stay),
+        *changes.most_common(),
+        ("have no method that can do the work", none),
     ):
         if number:
             say(wrapped(f"{number:,} {what}", "- ", "  "))
@@ -205,3 +208,5 @@ def _print(folder: Path, outcomes: Sequence[Outcome], others: Sequence[Path]) ->
         named = ", ".join(str(path.relative_to(folder)) for path in others[:MOST_REFUSED])
         more = "" if len(others) <= MOST_REFUSED else ", ..."
         say(wrapped(f"{count(len(others), 'file')} left out, as no scenario: {named}{more}"))
+    if workbooks:
+        say(wrapped(f"{count(workbooks, 'workbook')} left out: roi compare reads one that holds a scenario"))

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from roi.answers.breakeven import HORIZON, BreakEven, as_json, break_even, sentences, told
+from roi.answers.breakeven import (
+    HORIZON,
+    BreakEven,
+    as_json,
+    break_even,
+    by_crossing,
+    ends_of,
+    sentences,
+    told,
+)
 from roi.answers.compare import horizon
 from roi.cli.output import check_json, write_json
 from roi.cli.reading import DONE, Progress, count, reckon, refuse, say, wrapped
@@ -52,8 +61,9 @@ def table(study: Study, found: list[BreakEven]) -> list[str]:
     short = {name: sheet.method.short for name, sheet in study.methods.items()}
     rows = [_HEADS]
     for number, pair in enumerate(found, 1):
-        places = told([c.at for c in pair.crossings], pair.quantity) if pair.crossings else []
-        for place, crossing in zip(places, pair.crossings, strict=True):
+        places = told(ends_of(pair.crossings), pair.quantity) if pair.crossings else []
+        for ends, crossing in zip(by_crossing(pair.crossings, places), pair.crossings, strict=True):
+            place = " to ".join(ends)
             below, above = (
                 "neither" if name is None else short[name] for name in (crossing.below, crossing.above)
             )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from roi.answers.claims import stated_claims
 from roi.answers.invoices import told as as_invoiced
 from roi.answers.mistakes import mistakes
 from roi.answers.reconcile_words import doubt as baseline_doubt
@@ -20,7 +19,6 @@ def run(scenario: Path) -> int:
             study, values = reckon(scenario, progress)
             progress.step("Looking for mistakes")
             found = [*mistakes(study, values), *baseline_doubt(study)]
-            stated_claims(study)
             if is_workbook(scenario):
                 from roi.workbook.read_places import told_on_inputs
 

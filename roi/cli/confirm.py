@@ -15,6 +15,7 @@ from roi.cli.sensitivity import aligned
 from roi.engine.words import fixed
 from roi.scenario.files import is_workbook
 from roi.scenario.problems import BadInput, Problem
+from roi.scenario.words import spelled
 
 LABEL = 30
 _LEFT = "Lead left: what it would still be ahead by, a year, at the worst value. In cash, after tax."
@@ -77,6 +78,9 @@ def _check_files(scenario: Path, json_output: Path | None, output: Path | None) 
             problems.append(
                 Problem(where, "is there already, perhaps filled in", "give the list another name")
             )
+        if spelled(scenario.name) != scenario.name:
+            what = "would name the scenario it builds on, whose name has signs that no text can hold"
+            problems.append(Problem(where, what, "give the scenario's file another name"))
         if output.parent.resolve() != scenario.parent.resolve():
             mend = f"write -o {scenario.parent / output.name}"
             problems.append(Problem(where, "is not in the folder of the scenario it is based on", mend))

@@ -13,6 +13,7 @@ from typing import BinaryIO
 
 from roi.scenario.files import inside, is_workbook, load_toml
 from roi.scenario.problems import BadInput, Problem
+from roi.scenario.words import spelled
 from roi.workbook.in_place import put_in_place
 from roi.workbook.made import now
 
@@ -129,7 +130,8 @@ def text_writer(text: str) -> Writer:
 
 def json_writer(found: object) -> Writer:
     """What writes plain values as JSON. A number that is none is a fault of ours, and raises ValueError."""
-    return text_writer(json.dumps(found, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
+    text = json.dumps(found, indent=2, ensure_ascii=False, allow_nan=False)
+    return text_writer(spelled(text, "\\\\") + "\n")
 
 
 def write_json(path: Path, found: object) -> None:

@@ -194,7 +194,7 @@ def batch(
     """Reckon every scenario in FOLDER and in the folders below it.
 
     Scenarios are .toml files that state a currency, a method in use or what they are based on; others are left out, and
-    named. One that can't be used is told and stops no other.
+    named. Workbooks are left out too, and counted. One that can't be used is told and stops no other.
 
     Exits 1 when a scenario is not reckoned or a check of its figures fails, 2 when none is reckoned.
     """

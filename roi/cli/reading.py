@@ -16,6 +16,7 @@ import click
 
 from roi.cli.stopping import NOBODY_READS
 from roi.scenario.telling import listening
+from roi.scenario.words import spelled
 
 if TYPE_CHECKING:
     from roi.engine.evaluate import Values
@@ -183,7 +184,7 @@ def wrapped(text: str, first: str = "", rest: str = "") -> str:
 
 def printable(text: str) -> str:
     """Text in which signs that would steer a terminal, or turn the direction of writing, are spelled out: \\x1b."""
-    return _STEERING.sub(lambda found: ascii(found[0])[1:-1], text)
+    return _STEERING.sub(lambda found: ascii(found[0])[1:-1], spelled(text))
 
 
 def count(number: int, what: str) -> str:

@@ -9,7 +9,7 @@ is told, is left to the caller: here it is in the engine's unit.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import blake2b
 from itertools import combinations, pairwise
 from typing import NamedTuple
@@ -22,6 +22,7 @@ from roi.engine.errors import EngineError
 from roi.engine.evaluate import Program
 from roi.engine.expression import Apply, Expr, Leaf
 from roi.engine.functions import Array
+from roi.engine.narrowing import CLOSE, LOOKS, MANY, worth_narrowing
 from roi.engine.operations import at, at_least, nearest, total, up
 from roi.units.unit import NUMBER
 
@@ -132,7 +133,8 @@ class Turn:
     """A value of the input at which the cheaper of two lines changes.
 
     at : in the engine's unit; of a whole input, the first value at which `above` holds
-    kind : "tie" where both cost the same to a cent there, "jump" where a step passes one over the other
+    kind : "tie" where both cost the same to a cent there, "jump" where a step passes one over the other, "stretch" where
+        steps are many and pass one over the other time and again from `at` to `last`
     below, above : 0 where the first line is the cheaper, 1 the second, None where neither can be chosen
     costs_below, costs_above : both lines' figures put back just below and just above; at a tie, those at `at`
     """
@@ -143,6 +145,7 @@ class Turn:
     above: int | None
     costs_below: tuple[float, float]
     costs_above: tuple[float, float]
+    last: float | None = None
 
 
 @dataclass(frozen=True)
@@ -179,7 +182,9 @@ class Trace:
 
     Every step found is enclosed to LOCATED of the input's value. Two opposite steps between the same neighbouring
     samples, or two turns there within one smooth piece, are seen only by sampling: of the latter, where a parabola
-    through the samples comes near nothing, its vertex is looked at too.
+    through the samples comes near nothing, its vertex is looked at too. Where steps are more than MANY, they are enclosed
+    only where the figures of a pair are as near as steps around there may bridge, and turns nearer than CLOSE of the range to
+    one another are one stretch, of which the first and the last are enclosed; so work has a bound, however many steps.
 
     costs : single lines; able : a flag for each, 0 where it can't be chosen; a figure that is not finite can't either
     key, low, high : the input varied, in the engine's unit; also : further values to look at
@@ -202,6 +207,7 @@ class Trace:
         if not low < high:
             raise EngineError(f"{key}: there is nothing between {low} and {high}")
         self.count, self.key, self.span, self.whole = len(costs), key, high - low, whole
+        self.coarse, self._left = False, LOOKS
         self._stepped = Stepped(book, [*costs, *(able or ())], [key])
         self._pairs = list(combinations(range(self.count), 2))
         points = np.arange(round(low), round(high) + 1.0) if whole else np.linspace(low, high, samples)
@@ -225,19 +231,25 @@ class Trace:
 
     def _add(self, x: Array) -> bool:
         """Put further points in; whether a pair has another cheaper line at one of them than at its neighbours."""
+        new = self._put(x)
+        if not new.size:
+            return False
+        states = self._states()
+        before, after = np.maximum(new - 1, 0), np.minimum(new + 1, len(self.x) - 1)
+        return bool(((states[:, new] != states[:, before]) & (states[:, new] != states[:, after])).any())
+
+    def _put(self, x: Array) -> Integers:
+        """Put further points in; where they came to stand."""
         x = np.setdiff1d(x, self.x)
         if not x.size:
-            return False
+            return np.zeros(0, np.int64)
         cost, able, signature = self._compute(x)
         order = np.argsort(np.concatenate([self.x, x]), kind="stable")
         self.x = np.concatenate([self.x, x])[order]
         self.cost = np.concatenate([self.cost, cost], axis=1)[:, order]
         self.able = np.concatenate([self.able, able], axis=1)[:, order]
         self.signature = np.concatenate([self.signature, signature])[order]
-        new = np.searchsorted(self.x, x)
-        states = self._states()
-        before, after = np.maximum(new - 1, 0), np.minimum(new + 1, len(self.x) - 1)
-        return bool(((states[:, new] != states[:, before]) & (states[:, new] != states[:, after])).any())
+        return np.searchsorted(self.x, x)
 
     def _states(self) -> Integers:
         """Of each pair at each point: which is the cheaper."""
@@ -260,11 +272,22 @@ class Trace:
             turns = (states[:, 1:] != states[:, :-1]).any(axis=0)
             stepped = self.signature[1:] != self.signature[:-1]
             wide = (turns | stepped) & (width > LOCATED * np.maximum(np.abs(left), np.abs(right)))
+            self.coarse |= int(wide.sum()) > MANY
+            if self.coarse:
+                changed = states[:, 1:] != states[:, :-1]
+                pairs = [(self._gap(*pair), row) for pair, row in zip(self._pairs, changed, strict=True)]
+                wide, spent = worth_narrowing(self.x, pairs, wide, min(MANY, self._left))
+                self._left -= spent
             middle = left[wide] + width[wide] / 2
             middle = middle[(middle > left[wide]) & (middle < right[wide])]
             if not middle.size:
                 return
-            self._add(middle)
+            self._put(middle)
+
+    def _gap(self, a: int, b: int) -> Array:
+        """The first line's figure less the second's, NaN where not both can be chosen."""
+        both = self.able[a] & self.able[b]
+        return np.where(both, self.cost[a], np.nan) - np.where(both, self.cost[b], np.nan)
 
     def _thin(self) -> Array:
         """The middle of smooth pieces that samples met at their ends only."""
@@ -316,9 +339,29 @@ class Trace:
             runs.append(run)
         if not runs:
             return Turns((), None if sign is None else _WINNER[sign], True, able, throughout)
-        turns = tuple(self._turn(a, b, *pair) for pair in pairwise(runs))
+        turns = tuple(self._stretch(a, b, group) for group in self._groups(list(pairwise(runs))))
         alike = bool((state == _SAME).all())
         return Turns(turns, None if turns else _WINNER[runs[0].state], alike, able, throughout)
+
+    def _groups(self, changes: list[tuple[_Run, _Run]]) -> Iterator[list[tuple[_Run, _Run]]]:
+        """Changes of the cheaper one that are told as one: each by itself, but where steps are many."""
+        group: list[tuple[_Run, _Run]] = []
+        for change in changes:
+            if group and not (
+                self.coarse and self.x[change[0].last] - self.x[group[-1][0].last] <= CLOSE * self.span
+            ):
+                yield group
+                group = []
+            group.append(change)
+        if group:
+            yield group
+
+    def _stretch(self, a: int, b: int, group: list[tuple[_Run, _Run]]) -> Turn:
+        first = self._turn(a, b, *group[0])
+        if len(group) == 1:
+            return first
+        last = self._turn(a, b, *group[-1])
+        return replace(first, kind="stretch", above=last.above, last=last.at)
 
     def _turn(self, a: int, b: int, under: _Run, over: _Run) -> Turn:
         p, q = under.last, over.first

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal
 
 from roi.engine.column import Line
 from roi.engine.evaluate import Values
 from roi.engine.formula import Where, formula
 
 Say = Callable[[str], str]
+_LARGE = Context(prec=400)  # digits: more than any number of the engine has before its point
 
 
 @dataclass(frozen=True)
@@ -171,10 +172,10 @@ class Sentence:
 
 
 def fixed(number: float, decimals: int) -> str:
-    """A number as FIXED writes it: halves away from zero, commas between thousands."""
+    """A number, not infinite, as FIXED writes it: halves away from zero, commas between thousands."""
     # Fifteen digits are all a spreadsheet rounds by.
-    exact = Decimal(format(number, ".15g")).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)
-    return f"{exact + 0:,.{decimals}f}"
+    exact = Decimal(format(number, ".15g")).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP, _LARGE)
+    return f"{exact if exact else abs(exact):,.{decimals}f}"
 
 
 def _quoted(text: str) -> str:

@@ -50,6 +50,7 @@ def put_alike_together(scenario: Scenario) -> WorkLog:
         notes=work.notes,
         date_kind=work.date_kind,
         ruling_unknown=work.ruling_unknown,
+        repeated=work.repeated,
         bin=bins.astype(np.intp) + 1,
         jobs=np.asarray(np.bincount(which, jobs_of(work)), np.float64),
         loads=load_levels(scenario),

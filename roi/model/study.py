@@ -14,6 +14,7 @@ from roi.model.savings import CashFlow
 from roi.model.sheet import MethodSheet
 from roi.model.shop import Shop, shop_column
 from roi.model.tables import WorkTables, work_tables
+from roi.model.too_large import refuse_too_large
 from roi.scenario.scenario import Scenario
 
 
@@ -32,8 +33,13 @@ class Study:
     book: Book
 
     def evaluate(self, changes: dict[str, float] | None = None) -> Values:
-        """Every line's value; `changes` are {input key: value in the engine's unit}."""
-        return evaluate(self.book, changes or {})
+        """Every line's value; `changes` are {input key: value in the engine's unit}.
+
+        Raises BadInput where what is stated comes to more than a workbook can hold exactly.
+        """
+        values = evaluate(self.book, changes or {})
+        refuse_too_large(self.scenario, values)
+        return values
 
 
 def method_sheets(shop: Shop) -> dict[str, MethodSheet]:

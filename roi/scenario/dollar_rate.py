@@ -10,6 +10,8 @@ import re
 
 UNKNOWN = "?"
 STANDS_IN = "1"
+# In which every currency's rate is, with room: the least is gold's ounce, the most a currency of many noughts.
+LEAST, MOST = 1e-4, 1e7
 
 # Signs that stand for one currency alone, or for the one asked about.
 _SIGNS = {"£": "GBP", "€": "EUR", "$": "USD"}
@@ -50,9 +52,14 @@ def read_rate(answer: str, currency: str) -> str:
         if set(worth) != {"USD", currency} or not worth["USD"]:
             raise NotARate(f'"{answer}" does not set US dollars against {currency}', mend)
         rate = worth[currency] / worth["USD"]
-    if not 0 < rate < 1e9:
+    if not possible(rate):
         raise NotARate(f'"{answer}" can\'t be what a dollar is worth', mend)
     return f"{rate:.10g}" if len(amounts) > 1 or "," in text else re.sub(r"[^\d.]", "", text)
+
+
+def possible(rate: float) -> bool:
+    """Whether a dollar can be worth so much of a currency."""
+    return LEAST <= rate <= MOST
 
 
 def said_back(rate: str, currency: str) -> str:
@@ -73,4 +80,4 @@ def _amount(text: str, currency: str) -> tuple[float, str] | None:
     return float(rest.replace(",", ".")), codes[0] if codes else ""
 
 
-__all__ = ["STANDS_IN", "UNKNOWN", "NotARate", "read_rate", "said_back"]
+__all__ = ["STANDS_IN", "UNKNOWN", "NotARate", "possible", "read_rate", "said_back"]

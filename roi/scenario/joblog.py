@@ -26,6 +26,7 @@ from roi.scenario.imposition import Forms
 from roi.scenario.logspec import STOCKS, LogSpec, read_log_spec
 from roi.scenario.problems import BadInput, Problem
 from roi.scenario.tables import Column, Table, read_table
+from roi.scenario.twice import repeated
 from roi.scenario.worklog import FLAGS, Bools, Days, Floats, Index, WorkLog
 
 __all__ = ["WorkLog", "read_log"]
@@ -269,6 +270,7 @@ def _work_log(
         date_kind=settings.date_is,
         ruling_unknown=unknown_ruling,
         row=table.rows[row],
+        repeated=repeated(table.columns, ~bad.mask),
     )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 
 from roi.scenario import catalogue
 from roi.scenario.catalogue import PLAIN, TEXTS, drivers, entry_for, place
+from roi.scenario.dollar_rate import possible
 from roi.scenario.files import Key, Raw
 from roi.scenario.problems import Problem
 from roi.scenario.stated import StatedInput, read_input
@@ -47,8 +48,9 @@ def read_inputs(
     per_dollar = values.get(("per_dollar",))
     rate = per_dollar.value if per_dollar is not None else None
     amount = isinstance(rate, (int, float)) and not isinstance(rate, bool)
-    if per_dollar is not None and rate is not None and not (amount and 0 < rate < 1e9):
-        where, what = per_dollar.at(("per_dollar",)), f"{rate!r} is not an amount"
+    if per_dollar is not None and rate is not None and not (amount and possible(rate)):
+        where = per_dollar.at(("per_dollar",))
+        what = f"{rate!r} can't be what a dollar is worth" if amount else f"{rate!r} is not an amount"
         mend = f"write a bare number, what one US dollar is in {currency}, like per_dollar = 0.79"
         problems.append(Problem(where, what, mend))
         rate = 1.0

@@ -20,6 +20,7 @@ from typing import Any
 from xml.parsers import expat
 
 from roi.scenario.limits import LARGEST_FILE, read_whole
+from roi.scenario.placed import Unfit, placed
 from roi.scenario.problems import BadInput, Problem
 
 LARGEST_UNPACKED = 2_000_000_000  # all that is read of a package: a million rows of 20 cells take half of it
@@ -35,7 +36,8 @@ MOST_ELEMENTS_BEFORE_SHEETS = 6_000_000
 ELEMENTS_A_ROW, ELEMENTS_A_VALUE = 60, 4
 MOST_ROWS = 1_048_576  # the most a sheet can have
 MOST_COLUMNS = 1_000
-MOST_CELLS = 50_000_000  # of a sheet, counted by the widths of its rows, empty cells among them
+# Of a sheet, counted by the widths of its rows, empty cells among them: the most rows of nine cells fit.
+MOST_CELLS = 10_000_000
 _PROLOG = 65_536  # within which the first element of a part begins
 _OLD_KIND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _TYPES = "[Content_Types].xml"
@@ -61,8 +63,8 @@ class _Parts(list[zipfile.ZipInfo]):
         super().append(part)
 
 
-class _TooMuch(Exception):
-    """A limit is passed; says which."""
+class _TooMuch(Unfit):
+    """A limit is passed, or there is what no workbook has; says which."""
 
 
 class Package(zipfile.ZipFile):
@@ -227,7 +229,7 @@ def faults_told(path: Path, mend: str = SAVE_AS) -> Iterator[None]:
             # The library warns of styles and validations it drops; values are all that is read.
             warnings.simplefilter("ignore")
             yield
-    except _TooMuch as fault:
+    except Unfit as fault:
         raise BadInput([Problem(path.name, str(fault), mend)]) from None
     except zipfile.BadZipFile as fault:
         raise BadInput([_what_it_is(path, fault)]) from None
@@ -267,6 +269,12 @@ def open_book(path: Path) -> Any:
         # Charts and pictures on sheets of their own would be taken in whole.
         reader.read_chartsheet = lambda *_: None
         reader.read()
+        # The library leaves out sheets whose part is missing, so that another would be read in their place.
+        for sheet, part in reader.parser.find_sheets():
+            if part.target not in reader.valid_files:
+                raise _TooMuch(f"lists the sheet {str(sheet.name)[:40]!r}, which is missing in it")
+        if not reader.wb.worksheets:
+            raise _TooMuch("holds no sheet of cells")
     except BaseException:
         package.close()
         raise
@@ -277,11 +285,12 @@ def open_book(path: Path) -> Any:
 def rows_of(page: Any) -> Iterator[tuple[Any, ...]]:
     """The rows of a sheet from the top, each as wide as its last cell, whatever extent the sheet states.
 
-    Cells beyond MOST_COLUMNS may be there, as some programs dress a whole row, but hold nothing.
+    Cells beyond MOST_COLUMNS may be there, as some programs dress a whole row, but hold nothing. Rows that are left out, as
+    empty ones may be, are empty. A row or cell that states a place not below or right of the one before it is refused: which
+    of the two holds can't be told.
     """
-    page.reset_dimensions()
     package, cells = page.parent._archive, 0
-    for number, row in enumerate(page.iter_rows(values_only=True), 1):
+    for number, row in enumerate(placed(page), 1):
         cells += len(row)
         package.elements_allowed += ELEMENTS_A_ROW + ELEMENTS_A_VALUE * (len(row) - row.count(None))
         if number > MOST_ROWS:

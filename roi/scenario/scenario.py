@@ -11,6 +11,7 @@ from typing import Any
 from roi.engine.expression import Input
 from roi.scenario.bills import leave_out_catch_alls
 from roi.scenario.budgeting import check_budget
+from roi.scenario.claiming import check_claims
 from roi.scenario.files import Key, Layers, Raw, inside, read_layers
 from roi.scenario.joblog import WorkLog, read_log
 from roi.scenario.ledger import Ledger, read_ledger
@@ -38,6 +39,7 @@ from roi.scenario.things import (
     spread_press_defaults,
 )
 from roi.scenario.waste import NONE, WasteRules, check_codes, read_rules
+from roi.scenario.words import spelled
 from roi.units.quantity import currencies
 
 
@@ -169,6 +171,7 @@ def assemble(layers: Layers, path: Path) -> Scenario:
     check_plan(values, [m.id for m in methods], problems)
     check_risk(values, problems)
     check_budget(values, file, problems)
+    check_claims(values, methods, current, currency, problems)
     work, source = _work(layers, presses, size_names, file, problems)
     ledger, books = _ledger(layers, year_begins(inputs), problems)
     if unknown_currency:  # told once; every price in another currency than the stand-in follows from it
@@ -177,7 +180,7 @@ def assemble(layers: Layers, path: Path) -> Scenario:
         raise BadInput(problems)
     return Scenario(
         path=path,
-        name=clean(values[("name",)].value) if ("name",) in values else path.stem,
+        name=clean(values[("name",)].value) if ("name",) in values else spelled(path.stem),
         currency=currency,
         system=system,
         current=current,

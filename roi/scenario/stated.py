@@ -233,15 +233,16 @@ def _limits(
     problems = []
     for name, value in ends.items():
         at = where if name == "best" else f"{where}.{name}"
+        # One mend each: what lies outside may not be whole either.
         if least is not None and value < least - 1e-12:
             problems.append(
                 Problem(at, f"{shown(value)} is below {shown(least)}", f"state {shown(least)} or more")
             )
-        if most is not None and value > most + 1e-12:
+        elif most is not None and value > most + 1e-12:
             problems.append(
                 Problem(at, f"{shown(value)} is above {shown(most)}", f"state {shown(most)} or less")
             )
-        if entry.whole and value != round(value):
+        elif entry.whole and value != round(value):
             problems.append(Problem(at, f"{shown(value)} is not a whole number", f"state {round(value)}"))
     if "low" in ends and ends["low"] > ends["best"] + 1e-12:
         problems.append(

@@ -27,7 +27,7 @@ RUNS = {"under_1000": 500.0, "to_5000": 2_200.0, "to_15000": 8_700.0, "to_50000"
 DEFAULT_COLOURS = {1: 0.5, 2: 0.3, 4: 0.2}  # common practice for small commercial work, no source
 FINE_RULING = 175.0  # lpi, of forms above 150 lpi; that of the others is unknown (0) until stated
 MOST_COLOURS = 16
-MOST_PLATES = 1e8  # a month, of a size
+LEAST_PLATES, MOST_PLATES = 0.01, 1e8  # a month, of a size that has any
 MOST_USUAL = 150  # lpi
 MANY = 4  # colours from which a form can need tight register
 SINGLE = ("uncoated", "tight", "above_150_lpi", "uv", "confined")
@@ -247,6 +247,9 @@ def _plates(spec: Mapping[str, object], sizes: Sequence[str], where: str, proble
         if plates.get(size, 0) > MOST_PLATES:
             what = f"{plates[size]:,.10g} plates a month are more than {MOST_PLATES:,.0f}"
             problems.append(Problem(f"{at}.{size}", what, "state the plates of one month, not impressions"))
+        if 0 < plates.get(size, 0) < LEAST_PLATES:
+            what = f"{quoted(str(value))} is less than {LEAST_PLATES:g} plates a month, one in eight years"
+            problems.append(Problem(f"{at}.{size}", what, f"state 0, or {LEAST_PLATES:g} or more"))
     if not any(plates.values()) and not any(p.where.startswith(at) for p in problems):
         problems.append(
             Problem(at, "no plates are stated", f"state plates a month by size: {', '.join(sizes)}")

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -31,6 +32,8 @@ ROWS_AT_ONCE = 500  # small enough to stay in the processor's cache: 20,000 took
 ROWS_TOLD = 5_000  # after so many more rows, how far the reading has come is told
 BYTES_AT_ONCE = 1_000_000
 SAVE_AS = 'save it as "CSV UTF-8" from the spreadsheet program'
+_UTF_16 = (b"\xff\xfe", b"\xfe\xff")  # how it begins
+_SEPARATOR = re.compile('"?sep=([,;\\t])"?', re.IGNORECASE)  # a first line that some programs write and read
 
 
 @dataclass(frozen=True)
@@ -226,7 +229,10 @@ def _first_line_not_in(encoding: str, path: Path) -> int | None:
                     raise BadInput([Problem(f"{path.name}, line {last}", what, SAVE_AS)])
                 block += file.readline()
             if b"\0" in block:
-                raise BadInput([Problem(path.name, "is not a plain text file", SAVE_AS)])
+                what = "is not a plain text file"
+                if line == 1 and block.startswith(_UTF_16):
+                    what = 'is text in UTF-16, also called "Unicode text"'
+                raise BadInput([Problem(path.name, what, SAVE_AS)])
             try:
                 block.decode(encoding)
             except UnicodeDecodeError as fault:
@@ -238,15 +244,21 @@ def _first_line_not_in(encoding: str, path: Path) -> int | None:
 def _csv_rows(path: Path, encoding: str) -> Iterator[Sequence[Cell]]:
     """Rows of a text file, blank ones empty.
 
-    The separator is whichever of comma, semicolon and tab splits the header line most.
+    The separator is the one that a line "sep=," at the top states, else whichever of comma, semicolon and tab splits the
+    header line most. That line counts as a blank one.
     """
     with path.open(encoding=encoding, newline="") as file:
+        stated = _SEPARATOR.fullmatch(file.readline().rstrip("\r\n"))
+        file.seek(0)
         header = next((line for line in file if line.strip(',;\t "\r\n')), "")
-        delimiter = max(",;\t", key=lambda mark: _width(header, mark))
+        delimiter = stated[1] if stated else max(",;\t", key=lambda mark: _width(header, mark))
         file.seek(0)
         last = [0]
         reader = csv.reader(_lines(file, last), delimiter=delimiter, strict=True)
         try:
+            if stated:
+                next(reader)
+                yield []
             for row in reader:
                 last[0] = reader.line_num
                 # The first cell mostly settles that a row isn't blank.
@@ -291,8 +303,15 @@ def _xlsx_rows(path: Path, sheet: str | None, where: str) -> Iterator[Sequence[C
                 what = f"{path.name} has no sheet {quoted(sheet)}"
                 raise BadInput([Problem(f"{where} sheet", what, mend_name(sheet, names))])
             page = book.worksheets[names.index(sheet) if sheet is not None else 0]
+            empty = True
             for values in rows_of(page):
-                yield _row(values)
+                row = _row(values)
+                empty = empty and not row
+                yield row
+            if empty and sheet is None and len(names) > 1:
+                what = f"{path.name} has nothing on its first sheet, {quoted(names[0])}"
+                others = ", ".join(quoted(name) for name in names[1:6]) + (", ..." if len(names) > 6 else "")
+                raise BadInput([Problem(f"{where} sheet", what, f"state sheet, one of {others}")])
         finally:
             book.close()
 

@@ -6,9 +6,18 @@ No units and no money here. Which words stand for what is stated in the scenario
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable, Mapping
 
 from roi.scenario.problems import Problem
+
+# How Python holds bytes of a file's name that are no UTF-8.
+_BYTE = re.compile("[\udc80-\udcff]")
+
+
+def spelled(text: str, backslash: str = "\\") -> str:
+    """The text with bytes of files' names that are no letters spelled out, \\xff, as any file and any terminal can hold them."""
+    return _BYTE.sub(lambda found: f"{backslash}x{ord(found[0]) - 0xDC00:02x}", text)
 
 
 def fold(text: str) -> str:

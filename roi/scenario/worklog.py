@@ -65,6 +65,7 @@ class WorkLog:
     date_kind : what the date says, one of plating, press, invoice, delivery
     ruling_unknown : weight of the forms without a ruling
     row : row of the file that a form was read from, the header being the first; None for a summary
+    repeated : rows of the file that equal an earlier one in all that is read, job and date among it, as `twice` counts
 
     Of work that a workbook has kept, forms alike put together into a row, and None elsewhere:
 
@@ -100,6 +101,7 @@ class WorkLog:
     date_kind: str
     ruling_unknown: float
     row: Whole | None = None
+    repeated: int = 0
     bin: Index | None = None
     jobs: Floats | None = None
     loads: Loads | None = None

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache, lru_cache
@@ -31,6 +31,7 @@ _SIZE = re.compile(r"\s+[x×]\s+|(?<=[a-z\d\"])\s*[x×]\s*(?=\d)", re.I)
 _WORD = re.compile(r"[A-Za-z°%]+(?:[ _][A-Za-z]+)?[23]?|1")
 LONGEST = 60  # characters of a unit
 LONGEST_NUMBER = 200  # characters of a number with its unit: patterns may take the square of the length
+SHORTEST_SIDE, LONGEST_SIDE = 0.05, 3.0  # metres, of a plate: beyond any press for sheets
 
 # What people write, and the engine's symbol for it. Plurals of counts are added below.
 _SYMBOLS = {
@@ -184,7 +185,10 @@ def _symbol(word: str, text: str, currency: str) -> str:
 
 
 def read_size(text: str, currency: str = "") -> tuple[float, float]:
-    """Both sides, in metres, of "13 in x 19 3/8 in" or "400 x 510 mm", as written."""
+    """Both sides, in metres, of "13 in x 19 3/8 in" or "400 x 510 mm", as written. Raises UnreadableQuantity.
+
+    A side is from SHORTEST_SIDE to LONGEST_SIDE.
+    """
     sides = _SIZE.split(text.strip()) if len(text) <= LONGEST_NUMBER else []
     if len(sides) != 2:
         raise UnreadableQuantity(
@@ -200,7 +204,22 @@ def read_size(text: str, currency: str = "") -> tuple[float, float]:
     )
     if width <= 0 or height <= 0:
         raise UnreadableQuantity(f'"{text[:60]}" has a side that is not above zero')
+    if min(width, height) < SHORTEST_SIDE or max(width, height) > LONGEST_SIDE:
+        what = f'"{text[:60]}" is no size of a plate: a side is from {SHORTEST_SIDE * 1000:g} mm to {LONGEST_SIDE:g} m'
+        raise UnreadableQuantity(what, _meant_size(numbers))
     return width, height
+
+
+def _meant_size(numbers: Sequence[float]) -> str:
+    """What may be meant by two numbers whose unit gives no plate's size."""
+    fit = [
+        unit
+        for unit, metres in (("mm", 0.001), ("in", 0.0254), ("cm", 0.01))
+        if all(SHORTEST_SIDE <= n * metres <= LONGEST_SIDE for n in numbers)
+    ]
+    if fit:
+        return f'was {" or ".join(fit)} meant? "{numbers[0]:g} {fit[0]} x {numbers[1]:g} {fit[0]}"'
+    return 'write it like "13 in x 19 3/8 in" or "400 mm x 510 mm"'
 
 
 def factor(stated: Stated, wanted: Unit, currency: str = "currency") -> float:

@@ -19,6 +19,7 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 from roi.scenario.catalogue import STATUSES
+from roi.scenario.words import spelled
 from roi.workbook.tongue import Spoken, Tongue
 
 Results = dict[str, dict[str, float | str]]
@@ -60,7 +61,7 @@ def tongue_of(sheet: Worksheet) -> Tongue | None:
 def spoken(sheet: Worksheet, text: str) -> str:
     """A text in the language of a sheet, and without signs that a cell can't hold."""
     if not text.isprintable() and _NO_SIGN.search(text):
-        bare = _NO_SIGN.sub(" ", text)
+        bare = _NO_SIGN.sub(" ", spelled(text))
         text = Spoken(bare) if isinstance(text, Spoken) else bare
     tongue = tongue_of(sheet)
     return text if tongue is None else tongue.say(text, sheet.title)

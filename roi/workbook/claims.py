@@ -22,7 +22,7 @@ _NOTE = (
 
 
 def write_claims(sheet: Worksheet, front: Front) -> None:
-    """Write the sheet; Changes must be written. Raises BadInput for a claim that is not understood."""
+    """Write the sheet; Changes must be written."""
     put_text(sheet, 1, 1, "Claims: what would have to be true", "Headline")
     put_text(sheet, 2, 1, _NOTE, "Note")
     row = delivered(sheet, front, HEAD, "roi claim")

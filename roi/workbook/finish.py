@@ -15,11 +15,11 @@ import re
 import zipfile
 from collections.abc import Collection, Mapping
 from datetime import UTC, datetime
+from html import escape  # that of xml.sax loads all of HTTP
 from numbers import Real
 from pathlib import Path
 from typing import BinaryIO, Protocol
 from xml.etree import ElementTree
-from xml.sax.saxutils import escape, quoteattr
 
 from openpyxl.utils.cell import rows_from_range
 
@@ -152,7 +152,7 @@ def stored(value: Result) -> tuple[str, str]:
     if isinstance(value, str):
         if not value or value in ERROR_VALUES:
             raise ValueError(f"{value!r} can't be stored as a result")
-        return ' t="str"', escape(value)
+        return ' t="str"', escape(value, quote=False)
     if isinstance(value, Real) and math.isfinite(value):
         # 13 digits hide the last digit, in which machines differ; + 0.0 turns -0.0 into 0.
         return "", format(value + 0.0, ".13g")
@@ -226,9 +226,13 @@ def _with_caches(xml: str, name: str, book: _Book, problems: list[str]) -> str:
 def _with_descriptions(xml: str, title: str, alt_text: AltTexts) -> str:
     def describe(found: re.Match[str]) -> str:
         text = alt_text.get((title, int(found[1]) - 1))
-        return found[0] if text is None else f"{found[0]} descr={quoteattr(text)}"
+        return found[0] if text is None else f"{found[0]} descr={_attribute(text)}"
 
     return CHART_FRAME.sub(describe, xml)
+
+
+def _attribute(text: str) -> str:
+    return '"' + escape(text).replace("\n", "&#10;") + '"'
 
 
 class _Book:

@@ -14,6 +14,7 @@ from openpyxl import Workbook
 
 from roi.scenario.badrows import without_cells
 from roi.scenario.scenario import Scenario
+from roi.scenario.words import spelled
 from roi.workbook.cells import Results
 from roi.workbook.kept import key_text
 from roi.workbook.template import Template
@@ -72,8 +73,9 @@ class KeptOut:
             self._add(file, self._say(FILE))
 
     def _add(self, text: str, instead: str) -> None:
-        if text and text != instead:
-            self._instead.setdefault(text if _plain(text) else text.casefold(), instead)
+        for said in (text, spelled(text)):
+            if said and said != instead:
+                self._instead.setdefault(said if _plain(said) else said.casefold(), instead)
 
     def without(self, text: str) -> str:
         """The text as it may be shown. A key of the scenario stays, or the workbook could not be read back."""

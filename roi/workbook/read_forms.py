@@ -82,6 +82,7 @@ def read_forms(
         notes=tuple(notes),
         date_kind=str(facts["Date"]),
         ruling_unknown=float(facts["Forms without a ruling"]),
+        repeated=0,  # not kept: a workbook holds forms put together
         bin=columns["bin"].astype(np.intp),
         jobs=columns["jobs"].astype(float),
         loads=Loads(

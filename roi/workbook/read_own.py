@@ -137,11 +137,11 @@ def read_sizes_sheet(sheets: Sheets, kept: Kept, problems: list[Problem]) -> Non
             mend = "give each its own name"
             problems.append(Problem(page.at(row, "Plate size"), f"{label!r} names two plate sizes", mend))
         try:
-            read_size(format_ or "1 in x 1 in")
+            read_size(format_ or "10 in x 15 in")
         except UnreadableQuantity as wrong:
             problems.append(Problem(page.at(row, "Format"), str(wrong), wrong.mend))
-            format_ = "1 in x 1 in"  # told once: the rest can be judged with any
-        kept.sizes.setdefault(key, {"label": label or key, "format": format_ or "1 in x 1 in"})
+            format_ = "10 in x 15 in"  # told once: the rest can be judged with any
+        kept.sizes.setdefault(key, {"label": label or key, "format": format_ or "10 in x 15 in"})
 
 
 def _lay_units(page: Page, row: int, key: str, kept: Kept, problems: list[Problem]) -> None:

@@ -10,8 +10,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from functools import cache
+from html import escape  # that of xml.sax loads all of HTTP
 from math import isfinite
-from xml.sax.saxutils import escape
 
 from openpyxl.cell import Cell
 from openpyxl.compat import safe_string
@@ -65,7 +65,9 @@ class ReadyRows:
             said = self._without(spoken(self.sheet, text))
             space = ' xml:space="preserve"' if said != said.strip() else ""
             look = self._look(style, "General", said)
-            self._texts[text, style] = f's="{look}" t="inlineStr"><is><t{space}>{escape(said)}</t></is></c>'
+            self._texts[text, style] = (
+                f's="{look}" t="inlineStr"><is><t{space}>{escape(said, quote=False)}</t></is></c>'
+            )
         written = f'<c r="{get_column_letter(column)}{row}" {self._texts[text, style]}'
         self.cells.setdefault(row, []).append(written)
         self._widest = max(self._widest, column)
@@ -105,7 +107,7 @@ class ReadyRows:
         places = [f"{letter}{row}" for letter in letters]
         self.results.update(zip(places, values, strict=True))
         self.formulas.update(places)
-        pieces = escape(text[1:]).split(HERE)
+        pieces = escape(text[1:], quote=False).split(HERE)
         self.cells.setdefault(row, []).extend(
             f'<c r="{place}" s="{look}"><f>{letter.join(pieces)}</f><v>{value + 0.0:.13g}</v></c>'
             for place, letter, value in zip(places, letters, values, strict=True)
@@ -135,14 +137,14 @@ class ReadyRows:
             return head + "/>"
         if cell.data_type == "s":
             space = ' xml:space="preserve"' if value != value.strip() else ""
-            return f'{head} t="inlineStr"><is><t{space}>{escape(value)}</t></is></c>'
+            return f'{head} t="inlineStr"><is><t{space}>{escape(value, quote=False)}</t></is></c>'
         if cell.data_type == "f":
             place = cell.coordinate
             if place not in self.results:
                 raise ValueError(f"{self.sheet.title}!{place}: a formula without a result")
             kind, text = stored(self.results[place])
             self.formulas.add(place)
-            return f"{head}{kind}><f>{escape(value[1:])}</f><v>{text}</v></c>"
+            return f"{head}{kind}><f>{escape(value[1:], quote=False)}</f><v>{text}</v></c>"
         return f'{head} t="{cell.data_type}"><v>{safe_string(value)}</v></c>'
 
     def _style(self, cell: Cell) -> str:

@@ -9,12 +9,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
 
 from openpyxl import Workbook
 from openpyxl.writer.excel import ExcelWriter
 
-from roi.answers.budget import Budget
 from roi.engine.evaluate import Values
 from roi.model.study import Study
 from roi.workbook.cells import Results
@@ -25,6 +24,9 @@ from roi.workbook.read_template import DEFAULT, load_template
 from roi.workbook.ready import ReadyRows
 from roi.workbook.template import Template
 from roi.workbook.tongue import Tongue
+
+if TYPE_CHECKING:
+    from roi.answers.budget import Budget
 
 
 def write_workbook(

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from roi.answers.breakeven import VOLUME, BreakEven, Crossing, as_json, break_even, quantity, sentences
+from roi.cli.breakeven import table
 from roi.engine.evaluate import Program
 from roi.model.study import build
 from roi.scenario.problems import BadInput
@@ -301,6 +302,31 @@ def test_the_sentences(figures):
     assert told(figures, "money.horizon", (3, "jump", "other", "stay")) == (
         "Years looked ahead: below 3 years other costs less, from there on staying; as stated it is 7 years."
     )
+
+
+def test_a_stretch_of_many_turns_is_told_by_its_ends(figures):
+    none = (0.0, 0.0)
+    back = Crossing(491.0, "stretch", "other", "other", none, none, 552.0)
+    over = Crossing(600.0, "stretch", "other", "stay", none, none, 640.0)
+    between = ("stay", "other")
+
+    def said(*crossings):
+        return sentences(figures, [BreakEven(between, quantity(figures), crossings, None, "")])
+
+    assert said(over) == [
+        "Other costs less up to somewhere between 600 and 640 plates a month, and staying above; "
+        "the shop's own volume is 300."
+    ]
+    assert said(back, over) == [
+        "Other costs less up to 491 plates a month, either up to 552, "
+        "other up to somewhere between 600 and 640, and staying above; the shop's own volume is 300."
+    ]
+    rows = table(figures, [BreakEven(between, quantity(figures), (over,), None, "")])
+    assert rows[1].split() == ["1", "600", "to", "640", "stretch", "Other", "Staying"]
+    found = as_json([BreakEven(between, quantity(figures), (over,), None, "")])["break_even"]
+    assert found[0]["crossings"] == [
+        {"at": 600.0, "kind": "stretch", "below": "other", "above": "stay", "last": 640.0}
+    ]
 
 
 def test_json_holds_every_pair(figures):

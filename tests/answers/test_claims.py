@@ -101,6 +101,8 @@ def test_claims_understood(text, kind, amount, who):
         ("saves 12,34,567 a year", "write 1234567"),
         ("costs no more than 0,125 a plate", "write 0.125"),
         ("pays back in 0 years", "is about nought"),
+        pytest.param(f"saves {'9' * 400} a year", "too large to reckon with", id="400 nines"),
+        ("saves 1,000,000,000,000,000 a year", "too large to reckon with"),
         ("breaks even at 0 plates a month", "is about nought"),
     ],
 )

@@ -131,8 +131,8 @@ def test_nothing_is_cheapest_when_nothing_can_be_done(tmp_path):
     """A plate format no machine takes, and work that may not leave."""
     text = SHOP.replace(
         "[methods.direct]",
-        "[methods.direct]\nlargest_format = '10 mm x 20 mm'\n"
-        "[methods.polyester]\nlargest_format = '10 mm x 20 mm'",
+        "[methods.direct]\nlargest_format = '60 mm x 80 mm'\n"
+        "[methods.polyester]\nlargest_format = '60 mm x 80 mm'",
     )
     path = tmp_path / "shop.toml"
     path.write_text(text.replace("runs = {", "confined = 0.1\nruns = {"), encoding="utf-8")
@@ -145,7 +145,7 @@ def test_nothing_is_cheapest_when_nothing_can_be_done(tmp_path):
     ("limit", "more", "says"),
     [
         (
-            "largest_format = '10 mm x 20 mm'",
+            "largest_format = '60 mm x 80 mm'",
             "",
             "its largest format, 10 x 20 mm, is smaller than the plates of 330 x 492 mm",
         ),
@@ -170,7 +170,7 @@ def test_what_bars_a_method_is_named(tmp_path, limit, more, says):
 
 
 def test_nothing_is_measured_against_a_current_method_that_cannot_do_the_work(tmp_path):
-    found = result(tmp_path, "\n[methods.polyester]\nlargest_format = '10 mm x 20 mm'\n")
+    found = result(tmp_path, "\n[methods.polyester]\nlargest_format = '60 mm x 80 mm'\n")
     assert found["methods"]["polyester"]["feasible"] is False
     direct = found["methods"]["direct"]
     assert direct["feasible"] is True and direct["against_current"] is None

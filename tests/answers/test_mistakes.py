@@ -101,6 +101,30 @@ def test_rows_left_out_are_told_above_a_twentieth(tmp_path):
     assert list(rules.rows_left_out(log_case(tmp_path, YEAR, bad=10))) == []
 
 
+def test_a_log_that_stands_twice_is_told(tmp_path):
+    """The year once more; 150 of its rows; then 19, which are too few, and 90 of 455, which are less than a fifth."""
+    (folder := tmp_path / "twice").mkdir()
+    (found,) = rules.every_row_twice(case_twice(folder, range(365)))
+    assert "every row stands twice: 365 of 730 rows equal an earlier one in every column" in found.what
+    (folder := tmp_path / "part").mkdir()
+    (found,) = rules.every_row_twice(case_twice(folder, range(150)))
+    assert "many a row stands twice: 150 of 515 rows" in found.what
+    for name, again in (("few", range(19)), ("less", range(90))):  # 90 of 455: 19.8 %
+        (folder := tmp_path / name).mkdir()
+        assert list(rules.every_row_twice(case_twice(folder, again))) == []
+
+
+def case_twice(folder, again):
+    """The log of a year, and some of its rows once more at its end."""
+    rows = [f"{n},{day:%m/%d/%Y},2,900,133" for n, day in enumerate(YEAR)]
+    (folder / "log.csv").write_text(
+        "\n".join(["job,date,plates,good,ruling", *rows, *(rows[n] for n in again)]), encoding="utf-8"
+    )
+    (folder / "shop.toml").write_text(LOG, encoding="utf-8")
+    study = build(read(folder / "shop.toml"))
+    return Case(study, study.evaluate())
+
+
 def test_dates_bunched_at_month_end_are_told(tmp_path):
     last = [day for day in YEAR if (day + dt.timedelta(days=1)).day == 1]
     (found,) = rules.month_end(log_case(tmp_path, last))
@@ -167,6 +191,7 @@ def test_every_rule_is_among_those_tried():
     tables = (FIRES, test_mistakes_money.FIRES, test_mistakes_machines.FIRES)
     tried = {row[0] for table in tables for row in table} | {
         rules.rows_left_out,
+        rules.every_row_twice,
         rules.short_log,
         rules.month_end,
         rules.unknown_rulings,

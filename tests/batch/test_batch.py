@@ -16,16 +16,19 @@ from subprocess import PIPE
 
 import pytest
 from click.testing import CliRunner
+from openpyxl import Workbook
 
 from roi.answers.compare import as_json
 from roi.batch import FAILED, LOST, RECKONED, REFUSED, Outcome, batch, in_processes
 from roi.cli import main
+from roi.cli.batch import run as run_batch
 from roi.model.study import build
 from roi.scenario.scenario import read
+from roi.workbook.cells import put_text
 from tests.batch import deadly
 from tests.small_shop import SHOP
 
-SHOPS = 5
+SHOPS = 4
 BAD = "shop_2.toml"
 
 
@@ -120,7 +123,7 @@ def test_a_request_to_stop_is_no_outcome(tmp_path):
 
 
 def test_what_is_not_asked_for_is_called_back(files):
-    """One thread is at the second of five when nobody asks for more: the last is never begun."""
+    """One thread is at the second of four when nobody asks for more: the last is never begun."""
     tasks = []
 
     class Kept(ThreadPoolExecutor):
@@ -154,6 +157,21 @@ def test_a_scenario_that_ends_its_process_again_is_named_and_all_others_are_done
     assert "a process that worked on the batch ended" in found[1].problems[0].what
 
 
+@pytest.mark.parametrize("path", ["one.toml", b"one.toml", Path("one.toml")])
+def test_a_single_path_is_no_batch(path):
+    """A text is a row of letters, each of which would be taken for a path."""
+    with pytest.raises(TypeError, match="takes several paths"):
+        batch(path)
+    with pytest.raises(TypeError, match="takes several paths"):
+        in_processes(path, 1)
+
+
+@pytest.mark.parametrize("files", [[], ["one.toml"]])
+def test_no_workers_are_refused_whatever_there_is_to_do(files):
+    with pytest.raises(ValueError, match="0 workers"):
+        in_processes(files, 0)
+
+
 def run(*words):
     return CliRunner().invoke(main, ["batch", *map(str, words)])
 
@@ -166,7 +184,7 @@ def test_the_command_writes_a_line_a_scenario(folder, serial, tmp_path):
         (folder / "mine.toml").unlink()
     assert done.exit_code == 1, done.output
     said = " ".join(done.output.split())
-    assert "5 scenarios, 4 reckoned" in said and "shop_2.toml: refused" in said
+    assert "4 scenarios, 3 reckoned" in said and "shop_2.toml: refused" in said
     assert "1 file left out, as no scenario: mine.toml" in said
     with (tmp_path / "all.csv").open(encoding="utf-8-sig", newline="") as file:
         rows = list(csv.DictReader(file))
@@ -176,6 +194,49 @@ def test_the_command_writes_a_line_a_scenario(folder, serial, tmp_path):
     assert costs == [o.present_cost["direct"] for o in good]
     whole = json.loads((tmp_path / "all.json").read_text(encoding="utf-8"))["scenarios"]
     assert [one["verdict"] for one in whole] == [o.verdict for o in serial]
+
+
+def test_changes_are_counted_by_method(tmp_path, monkeypatch, capsys):
+    """Four outcomes as stated here: one stays, two change to one method and one to another."""
+    cheapest = {"a": "polyester", "b": "direct", "c": "bought_in", "d": "direct"}
+    outcomes = [Outcome(f, RECKONED, current="polyester", cheapest=to) for f, to in cheapest.items()]
+    monkeypatch.setattr("roi.cli.batch.batch", lambda files: outcomes)
+    (tmp_path / "a.toml").write_text(SHOP)
+    assert run_batch(tmp_path, None, None, 1) == 0
+    said = [line for line in capsys.readouterr().out.splitlines() if line.startswith("- ")]
+    assert said == ["- 1 stay as they are", "- 2 change to direct", "- 1 change to bought_in"]
+
+
+def test_capital_endings_are_scenarios_and_workbooks_are_counted(tmp_path):
+    (tmp_path / "UP.TOML").write_text(SHOP)
+    for name in ("log.xlsx", "results.XLSX"):
+        (tmp_path / name).write_bytes(b"")
+    done = run(tmp_path, "--json", tmp_path / "all.json")
+    said = " ".join(done.output.split())
+    assert done.exit_code == 0 and "1 scenario, 1 reckoned" in said, said
+    assert "2 workbooks left out: roi compare reads one that holds a scenario" in said
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="other systems' file names are text")
+def test_names_that_are_no_utf_8_are_spelled_out(tmp_path):
+    """Byte 0xff begins no letter of UTF-8 (RFC 3629, section 3)."""
+    name = os.fsdecode(b"bad\xff.toml")
+    (tmp_path / name).write_text(SHOP.replace('name = "Invented shop"\n', ""))
+    done = run(tmp_path, "-o", tmp_path / "all.csv", "--json", tmp_path / "all.json")
+    assert done.exit_code == 0, done.output
+    assert r"bad\xff.toml" in done.output.replace("\n  ", "")
+    [one] = json.loads((tmp_path / "all.json").read_text(encoding="utf-8"))["scenarios"]
+    with (tmp_path / "all.csv").open(encoding="utf-8-sig", newline="") as file:
+        [row] = csv.DictReader(file)
+    told = str(tmp_path / r"bad\xff.toml")
+    assert one["file"] == row["file"] == told and one["name"] == row["name"] == r"bad\xff"
+    assert put_text(Workbook().active, 1, 1, f"from {name}", "Normal").value == r"from bad\xff.toml"
+    words = ["confirm", str(tmp_path / name), "-o", str(tmp_path / "list.toml")]
+    assert "give the scenario's file another name" in " ".join(CliRunner().invoke(main, words).output.split())
+    (tmp_path / "shop.toml").write_text(SHOP)
+    words = ["diff", str(tmp_path / name), str(tmp_path / "shop.toml"), "--json", str(tmp_path / "d.json")]
+    assert CliRunner().invoke(main, words).exit_code == 1
+    assert json.loads((tmp_path / "d.json").read_text(encoding="utf-8"))["scenarios"][0]["file"] == told
 
 
 def test_a_name_that_looks_like_a_formula_is_text_in_the_table(tmp_path):

@@ -8,8 +8,10 @@ import pytest
 
 from roi.engine.column import Book, Column
 from roi.engine.errors import EngineError
+from roi.engine.evaluate import Program
 from roi.engine.expression import Apply, Axis, Constant, Data, Input
 from roi.engine.functions import TABLE
+from roi.engine.narrowing import LOOKS, MANY
 from roi.engine.operations import (
     absolute,
     at_least,
@@ -33,6 +35,9 @@ from roi.engine.operations import (
 )
 from roi.engine.steps import Stepped, Trace, crossings
 from roi.model import comparison
+from roi.model.study import build
+from roi.scenario.scenario import read
+from tests.small_shop import SHOP
 
 THREE = Axis("three", ("a", "b", "c"))
 # What each function of the table does to smoothness: nothing, or what the cases below show.
@@ -260,6 +265,109 @@ def test_a_choice_follows_its_flag():
     found = crossings(shelf.book, charged, shelf.line(2 + 0 * shelf.x), "x", 0.0, 400.0)
     assert [(t.kind, t.below, t.above) for t in found] == [("jump", 0, 1), ("jump", 1, 0)]
     np.testing.assert_allclose([t.at for t in found], [100, 300], rtol=0, atol=1e-6)
+
+
+# --- more steps than can be followed -------------------------------------------------------------
+
+
+@pytest.fixture
+def looks(monkeypatch):
+    """How many values were looked at, call by call."""
+    counted, run = [], Stepped.run
+
+    def counting(self, key, values):
+        counted.append(len(values))
+        return run(self, key, values)
+
+    monkeypatch.setattr(Stepped, "run", counting)
+    return counted
+
+
+def sevens(slope, off, high):
+    """A sells in packs of seven at 1 each, B at `slope` each and `off` besides."""
+    shelf = Shelf()
+    seven = shelf.number(7.0)
+    a = shelf.line(up(shelf.x / seven) * seven)
+    b = shelf.line(shelf.x * shelf.number(slope) + shelf.number(off))
+    return Trace(shelf.book, [a, b], "x", 1.0, high)
+
+
+def test_many_steps_are_followed_only_where_costs_are_near(looks):
+    """With x and u more to the next pack, A - B = 0.0001 x + u - 50 over 142,857 packs.
+
+    u stays below 7, so B is first the cheaper just above the first pack whose x is above 430,000: 61,429 x 7 = 430,003.
+    A is the cheaper for the last time at the last whole pack below 500,000, where u is nought: 71,428 x 7 = 499,996.
+    """
+    trace = sevens(0.9999, 50.0, 1e6)
+    (found,) = trace.turns(0, 1).turns
+    assert (found.kind, found.below, found.above) == ("stretch", 0, 1)
+    assert (found.at, found.last) == (pytest.approx(430_003, abs=1e-6), pytest.approx(499_996, abs=1e-6))
+    assert sum(looks) < 1.1 * (LOOKS + 2 * MANY)
+    # A step in x is enclosed where it matters and nowhere else.
+    assert trace.coarse and 100 < len(trace.steps()) < 142_857 / 4
+
+
+def test_no_more_looks_for_a_hundred_times_the_steps(looks):
+    counts = []
+    for high in (1e5, 1e7):
+        looks.clear()
+        # A - B = u - 7.5: within reach of a step everywhere, and A is always the cheaper.
+        assert sevens(1.0, 7.5, high).turns(0, 1).always == 0
+        counts.append(sum(looks))
+    assert max(counts) < 1.1 * (LOOKS + 2 * MANY)
+
+
+def test_turns_all_along_are_one_stretch(looks):
+    """A - B = u - 3.5: a turn at every whole pack and one in the middle of each, from 7 n + 3.5 down to none at its end."""
+    (found,) = sevens(1.0, 3.5, 1e6).turns(0, 1).turns
+    # From x = 1, u = 6: A is the dearer up to 3.5. The last pack, 999,999, ends with A cheaper; the one at 1e6 is dearer.
+    assert (found.kind, found.below, found.above) == ("stretch", 1, 1)
+    assert (found.at, found.last) == (pytest.approx(3.5, abs=1e-6), pytest.approx(999_999, abs=1e-5))
+    assert sum(looks) < 2 * 2 * MANY
+
+
+def test_few_steps_are_all_enclosed():
+    """Packs of seven up to 7,000: as many steps as packs, less the one at the end of the range."""
+    trace = sevens(1.0, 3000.0, 7000.0)
+    assert not trace.coarse
+    np.testing.assert_allclose(trace.steps(), 7 * np.arange(1, 1000), rtol=0, atol=1e-6)
+
+
+# The price of a polyester plate at which direct comes to cost less within the range, found by trying.
+NEAR_TIE = """
+[methods.polyester.plates]
+price_per_area = "33.628125 USD/m2"
+"""
+
+
+@pytest.mark.parametrize("more", ["", NEAR_TIE], ids=["far apart", "near a tie"])
+def test_ten_million_plates_a_year_over_forty_years_against_dense_sampling(more, looks, tmp_path):
+    shop = SHOP.replace("small = 300", "small = 833333.3") + more + '\n[money]\nhorizon = "40 year"\n'
+    (tmp_path / "shop.toml").write_text(shop)
+    study = build(read(tmp_path / "shop.toml"))
+    costs = [sheet.lines["present"] for sheet in study.methods.values()]
+    able = [sheet.lines["feasible"] for sheet in study.methods.values()]
+    found = Trace(study.book, costs, "work.volume", 0.2, 2.2, able=able).turns(0, 1, 0)
+    assert sum(looks) < 1.1 * (LOOKS + 2 * MANY)
+    x = np.linspace(0.2, 2.2, 20_011)
+    computed = Program(study.book, costs).run({"work.volume": x})
+    gap = computed[costs[0]].ravel() - computed[costs[1]].ravel()
+    assert bool(found.turns) == bool(more) == bool((np.sign(gap[1:]) != np.sign(gap[:-1])).any())
+    # Outside of stretches the cheaper one is as told, at every point sampled.
+    told = np.full(len(x), found.turns[0].below if found.turns else found.always)
+    open_ = np.ones(len(x), bool)
+    for turn in found.turns:
+        told[x > turn.at] = turn.above
+        open_ &= ~((x >= turn.at) & (x <= (turn.last or turn.at)))
+    assert (told == (gap > 0))[open_].all()
+    assert open_.mean() > 0.95
+    # Just outside of each end it is as told, just inside it isn't.
+    for turn in found.turns:
+        assert turn.last is not None
+        ends = [turn.at * (1 - 1e-9), turn.at * (1 + 1e-9), turn.last * (1 - 1e-9), turn.last * (1 + 1e-9)]
+        put = Program(study.book, costs).run({"work.volume": np.array(ends)})
+        dearer = (put[costs[0]].ravel() > put[costs[1]].ravel()).astype(int)
+        assert dearer.tolist() == [turn.below, 1 - turn.below, 1 - turn.above, turn.above]
 
 
 def test_the_cent_is_the_comparisons():

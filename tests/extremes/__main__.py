@@ -1,7 +1,8 @@
 """Every extreme shop in full: `python -m tests.extremes` runs all commands on each and recalculates whole workbooks.
 
 Prints what took how long and every fault: a figure that is no number, a crash, a difference between the engine and IronCalc or
-LibreOffice. Exits 1 when it finds any. With names of shops after it only those. Takes some ten minutes on one core.
+LibreOffice. Then 200 shops with many inputs at their limits. Exits 1 when it finds any. With names of shops after
+it only those. Takes some twenty minutes on one core.
 """
 
 from __future__ import annotations
@@ -18,10 +19,12 @@ from roi.cli import main as roi
 from roi.model.study import build
 from roi.scenario.scenario import read
 from roi.workbook.write import write_workbook
+from tests.extremes.limits import at_limits, faults_at_limits
 from tests.extremes.shops import extremes, many_methods, many_sizes, money
 from tests.extremes.test_extremes import NO_NUMBER
 from tests.parity.recalculate import differences, ironcalc_values, libreoffice_missing, libreoffice_values
 
+DRAWS = 200
 COMMANDS = (
     ("check",), ("compare", "-o", "out.xlsx", "--json", "out.json"), ("brief", "-o", "out.html"),
     ("budget", "--year", f"{time.localtime().tm_year + 1}", "-o", "budget.xlsx"), ("explain", "direct.Present cost"),
@@ -52,6 +55,8 @@ def main(wanted: list[str]) -> int:
             print(
                 f"{shop}: {sum(map(len, stored[-1].values())):,} formulas, commands {said:.1f} s", flush=True
             )
+        if not wanted:
+            faults += _at_limits(folder)
         if (why := libreoffice_missing()) is not None:
             print(why)
         else:
@@ -61,6 +66,17 @@ def main(wanted: list[str]) -> int:
                 faults += [f"{path.parent.name}, LibreOffice: {fault}" for fault in found]
     print(*faults or ["nothing found"], sep="\n")
     return 1 if faults else 0
+
+
+def _at_limits(folder: Path) -> list[str]:
+    """What goes wrong with shops whose inputs stand at their limits."""
+    faults, refused = [], 0
+    for seed in range(DRAWS):
+        told, found = faults_at_limits(at_limits(seed).write(folder / f"limits {seed}"))
+        faults += [f"at its limits, seed {seed}: {fault}" for fault in found]
+        refused += told
+    print(f"{DRAWS} shops with inputs at their limits: {refused} refused", flush=True)
+    return faults
 
 
 def _commands(path: Path) -> list[str]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,12 +18,16 @@ from roi.answers.compare import as_json
 from roi.answers.mistakes import beside_the_verdict
 from roi.answers.risk import usual_risk
 from roi.answers.verdict import sentences
+from roi.batch import RECKONED, REFUSED, batch
 from roi.engine.evaluate import Program, Values
+from roi.engine.words import fixed
 from roi.model.study import Study, build
 from roi.scenario.problems import BadInput
 from roi.scenario.scenario import read
+from roi.workbook.cells import Results
 from roi.workbook.write import write_workbook
-from tests.extremes.shops import extremes, money, small
+from tests.extremes.limits import at_limits, faults_at_limits
+from tests.extremes.shops import PLATES, extremes, money, small
 from tests.parity.recalculate import differences, ironcalc_values, libreoffice_missing, libreoffice_values
 from tests.small_shop import LEAN
 
@@ -63,17 +68,25 @@ def test_every_figure_of_every_extreme_is_a_number_and_every_check_passes(worked
         assert all(i.low <= i.best <= i.high for i in stated), name
 
 
-def test_recalculated_workbooks_give_what_is_stored(worked, tmp_path) -> None:
-    paths, stored = [], []
-    for i, name in enumerate(RECALCULATED):
-        study, values = worked(name)
-        paths.append(tmp_path / f"{i}.xlsx")
-        stored.append(write_workbook(study, values, paths[-1], LEAN))
-        assert differences(stored[-1], ironcalc_values(paths[-1])) == [], name
+@pytest.fixture(scope="module")
+def books(worked, tmp_path_factory) -> tuple[list[Path], list[Results]]:
+    """The workbook of each shop to be recalculated, and the results stored in it."""
+    folder = tmp_path_factory.mktemp("books")
+    paths = [folder / f"{i}.xlsx" for i in range(len(RECALCULATED))]
+    return paths, [write_workbook(*worked(n), p, LEAN) for n, p in zip(RECALCULATED, paths, strict=True)]
+
+
+def test_ironcalc_recalculates_what_is_stored(books) -> None:
+    for name, path, stored in zip(RECALCULATED, *books, strict=True):
+        assert differences(stored, ironcalc_values(path)) == [], name
+
+
+def test_libreoffice_recalculates_what_is_stored(books) -> None:
     if (why := libreoffice_missing()) is not None:
         pytest.skip(why)
-    for name, results_stored, found in zip(RECALCULATED, stored, libreoffice_values(paths), strict=True):
-        assert differences(results_stored, found) == [], name
+    paths, all_stored = books
+    for name, stored, found in zip(RECALCULATED, all_stored, libreoffice_values(paths), strict=True):
+        assert differences(stored, found) == [], name
 
 
 def test_what_is_said_of_extremes_is_made_of_numbers_people_read(worked) -> None:
@@ -166,15 +179,68 @@ def test_money_is_said_with_the_decimals_of_its_currency(worked) -> None:
         assert not [i.unusual for i in study.scenario.inputs.values() if i.unusual], name
 
 
-@pytest.mark.parametrize("years", [0, 41, 100])
-def test_years_beyond_what_is_reckoned_are_refused_with_the_limit(years: int, tmp_path) -> None:
+@pytest.mark.parametrize("years", [0, 0.5, 40.5, 41, 100])
+def test_years_beyond_what_is_reckoned_are_refused_with_the_limit(years: float, tmp_path) -> None:
     with pytest.raises(BadInput) as bad:
         read(small(money(horizon=f"{years} year")).write(tmp_path))
     [problem] = bad.value.problems
     assert problem.where == "shop.toml, money.horizon"
-    assert problem.mend == ("state 1 year or more" if years == 0 else "state 40 year or less")
+    assert problem.mend == ("state 1 year or more" if years < 1 else "state 40 year or less")
 
 
 def test_more_plates_than_any_shop_makes_are_refused(tmp_path) -> None:
     with pytest.raises(BadInput, match="more than 100,000,000"):
         read(small("", ("small = 300", "small = 1e300")).write(tmp_path))
+
+
+def test_inputs_at_their_limits_are_reckoned_or_refused_in_words(tmp_path) -> None:
+    """Few of the draws of `python -m tests.extremes`, by one command: some of each kind are among them."""
+    refused = 0
+    for seed in range(24):
+        told, faults = faults_at_limits(at_limits(seed).write(tmp_path / str(seed)), [("check",)])
+        assert faults == [], seed
+        refused += told
+    assert 4 <= refused <= 20
+
+
+FAST = "".join(f'{name} = "50 %/year"\n' for name in ("volume", "plates", "wages", "chemistry"))
+
+
+def test_more_than_a_workbook_holds_is_refused_as_such_whatever_reads_it(tmp_path) -> None:
+    """1e8 plates a month that grow by half for 39 years: 1.2e9 * 1.5^39, some 9e15 in the last year alone, at every limit."""
+    shop = small(
+        "\n[growth]\n" + FAST + money(horizon="40 year", inflation="50 %/year"),
+        (PLATES, PLATES.replace("300", "1e8")),
+    )
+    path = shop.write(tmp_path)
+    with pytest.raises(BadInput, match="more than a workbook can hold exactly"):
+        build(read(path)).evaluate()
+    (outcome,) = batch([path])
+    assert outcome.state == REFUSED and "check plates a month" in outcome.problems[0].mend
+    # The same plates without growth come to a billion a year, and are held.
+    still = small("", (PLATES, PLATES.replace("300", "1e8"))).write(tmp_path / "still")
+    assert [outcome.state for outcome in batch([still])] == [RECKONED]
+
+
+@pytest.mark.parametrize(
+    ("swap", "said"),
+    [
+        (("330 mm x 492 mm", "330 m x 492 m"), 'was mm meant? "330 mm x 492 mm"'),
+        (("330 mm x 492 mm", "33 x 49 mm"), "was in or cm meant?"),
+        (("330 mm x 492 mm", "1e300 mm x 1e300 mm"), "from 50 mm to 3 m"),
+        (("330 mm x 492 mm", "1e-200 mm x 1e-200 mm"), "from 50 mm to 3 m"),
+        ((PLATES, PLATES.replace("300", "5e-324")), "state 0, or 0.01 or more"),
+        (('"USD"', '"EUR"\nper_dollar = 1e-300'), "can't be what a dollar is worth"),
+    ],
+)
+def test_what_no_shop_has_is_refused_where_it_stands(tmp_path, swap, said) -> None:
+    with pytest.raises(BadInput) as bad:
+        read(small("", swap).write(tmp_path))
+    assert said in str(bad.value) and len(bad.value.problems) == 1
+
+
+def test_numbers_of_any_size_are_said() -> None:
+    """As FIXED rounds, by fifteen digits; Python's own arithmetic of whole numbers gives the digits."""
+    assert fixed(4_436_653_745_932_403.0, 0) == f"{4_436_653_745_932_400:,}"
+    assert fixed(1e300, 2) == f"{10**300:,}.00"
+    assert fixed(-1e-300, 2) == "0.00" and fixed(-2.5, 0) == "-3"

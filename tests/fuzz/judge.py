@@ -25,6 +25,7 @@ from roi.cli import main
 from roi.cli.reading import Progress, read_any, reckon, told
 from roi.engine.evaluate import Values
 from roi.model.study import Study, build
+from roi.page.needs import need_libraries
 from roi.scenario.files import read_layers
 from roi.scenario.joblog import WorkLog, read_log
 from roi.scenario.ledger import Ledger, read_ledger
@@ -45,9 +46,10 @@ REFUSED, ACCEPTED, WRONG = "refused", "accepted", "wrong"
 RATIO = 1e-6  # relative; decimals are cut at nine when a mutant is written
 LEAST = 1e-6  # below this the cut shows
 # Of the accepted: how many are written as a workbook, and how many of all go through the command line too.
-WRITTEN, COMMANDS = 40, 150
+WRITTEN, COMMANDS = 40, 50
 # Of how many scenarios one is reckoned to the end, and of how many logs and ledgers one is read with its scenario.
 RECKONED, TABLES = 6, 30
+CHEAP = ("small", "full", "own method", "answered", "with a log")  # scenarios small enough to reckon each
 
 
 @dataclass(frozen=True)
@@ -61,12 +63,12 @@ class Family:
 
 
 FAMILIES = {
-    "scenario": Family(bases.scenarios, mutate_toml.OPERATIONS, 0.27, ("check", "{}")),
-    "job log, CSV": Family(bases.logs, mutate_csv.OPERATIONS, 0.26, ("check", "{}")),
-    "job log, XLSX": Family(bases.log_books, mutate_xlsx.OPERATIONS, 0.12, ("check", "{}")),
-    "ledger": Family(bases.ledgers, mutate_csv.OPERATIONS, 0.13, ("reconcile", "{}")),
-    "decision workbook": Family(bases.decisions, mutate_xlsx.OPERATIONS, 0.03, ("check", "{}")),
-    "input workbook": Family(bases.filled_in, mutate_xlsx.OPERATIONS, 0.03, ("check", "{}")),
+    "scenario": Family(bases.scenarios, mutate_toml.OPERATIONS, 0.27, ("check", "{path}")),
+    "job log, CSV": Family(bases.logs, mutate_csv.OPERATIONS, 0.26, ("check", "{path}")),
+    "job log, XLSX": Family(bases.log_books, mutate_xlsx.OPERATIONS, 0.12, ("check", "{path}")),
+    "ledger": Family(bases.ledgers, mutate_csv.OPERATIONS, 0.13, ("reconcile", "{path}")),
+    "decision workbook": Family(bases.decisions, mutate_xlsx.OPERATIONS, 0.03, ("check", "{path}")),
+    "input workbook": Family(bases.filled_in, mutate_xlsx.OPERATIONS, 0.03, ("check", "{path}")),
     "template": Family(bases.templates, mutate_toml.OPERATIONS, 0.08, ()),
     "language": Family(bases.languages, mutate_toml.OPERATIONS, 0.08, ()),
 }
@@ -109,12 +111,14 @@ class Judge:
                 try:
                     note = self._read(mutant, base, path, number)
                     judged = Judged(ACCEPTED, note=note)
+                    if mutant.claim.refused:
+                        raise _Broken("can't be read without losing something, and is accepted")
                 except BadInput as bad:
                     judged = Judged(REFUSED, _sound_problems(bad.problems))
                     if mutant.claim.same:
                         raise _Broken(f"says what the base says, and is refused: {judged.why}") from None
                 if number % COMMANDS == 0:
-                    _commanded(mutant, path, judged.outcome)
+                    _commanded(mutant, path, judged.outcome, number // COMMANDS)
                 return judged
             except _Broken as broken:
                 return Judged(WRONG, str(broken))
@@ -168,20 +172,13 @@ class Judge:
             if mutant.claim.same:
                 _is_the_same(self._base(mutant, base, path), reckon(path, Progress()))
             return note
-        scenario = read_any(path)
+        study = build(read_any(path))
         if mutant.claim.key or mutant.claim.same:
-            _differs_as_claimed(mutant.claim, self._base(mutant, base, path)[0], build(scenario))
-        return ""
+            _differs_as_claimed(mutant.claim, self._base(mutant, base, path)[0], study)
+        return _finite(study, study.evaluate()) if base.name in CHEAP else ""
 
     def _reckoned(self, path: Path) -> str:
-        study, values = reckon(path, Progress())
-        found = as_json(study, values)
-        try:
-            json.dumps(found, allow_nan=False)
-        except ValueError:
-            raise _Broken(f"accepted, and a result is not finite: {_not_finite(found)[:3]}") from None
-        failed = [check["name"] for check in found["checks"] if not check["ok"]]
-        return f"check failed: {failed[0]}" if failed else ""
+        return _finite(*reckon(path, Progress()))
 
     def _base(self, mutant: Mutant, base: Base, path: Path) -> tuple[Study, Values]:
         held = self._sound.get((mutant.family, base.name))
@@ -224,6 +221,17 @@ class Judge:
         path = self.folder / "shop.toml"
         path.write_bytes(bases.scenarios()[0].content)
         write_workbook(*_small(path), self.folder / "look.xlsx", look)
+
+
+def _finite(study: Study, values: Values) -> str:
+    """Which check of the figures fails, if one does. Raises _Broken where a result isn't finite."""
+    found = as_json(study, values)
+    try:
+        json.dumps(found, allow_nan=False)
+    except ValueError:
+        raise _Broken(f"accepted, and a result is not finite: {_not_finite(found)[:3]}") from None
+    failed = [check["name"] for check in found["checks"] if not check["ok"]]
+    return f"check failed: {failed[0]}" if failed else ""
 
 
 @lru_cache(maxsize=1)
@@ -291,15 +299,48 @@ def _differs_as_claimed(claim: Claim, sound: Study, mutated: Study) -> None:
             raise _Broken(f"{claim.key} was made {claim.ratio} times as much, and went from {a} to {b}")
 
 
-def _commanded(mutant: Mutant, path: Path, outcome: str) -> None:
-    """The same through the command line: it must say the same, and exit as it says it does."""
+# The commands that take a scenario, and how they may exit when it is refused and when it is accepted. Some ask for more than
+# can be read, such as two methods, and refuse in words; a batch also finds the other scenarios of the folder.
+_LEAN = 'schema = 1\n[workbook]\nsheets = [{ sheet = "Summary" }, { sheet = "Inputs" }]\n'
+_COMMANDS: tuple[tuple[tuple[str, ...], set[int], set[int]], ...] = (
+    (("check", "{path}"), {2}, {0, 1}),
+    (("compare", "{path}", "-o", "{out}/out.xlsx", "--template", "{out}/lean.toml"), {2}, {0, 1}),
+    (("breakeven", "{path}"), {2}, {0, 2}),
+    (("budget", "{path}", "--year", "2027", "-o", "{out}/budget.xlsx"), {2}, {0, 1, 2}),
+    (("batch", "{path.parent}", "--workers", "1"), {1, 2}, {0, 1}),
+    (("diff", "{path}", "{path}"), {2}, {0}),
+    (("brief", "{path}", "-o", "{out}/out.html"), {2}, {0}),
+)
+
+
+@lru_cache(maxsize=1)
+def commands() -> tuple[tuple[tuple[str, ...], set[int], set[int]], ...]:
+    """Those that can be run here: a page needs libraries, which take a second to load."""
+    try:
+        need_libraries()
+    except BadInput:
+        return tuple(one for one in _COMMANDS if one[0][0] != "brief")
+    return _COMMANDS
+
+
+def _commanded(mutant: Mutant, path: Path, outcome: str, turn: int) -> None:
+    """The same through a command, another one each turn: it must say the same, and exit as it says it does."""
     words = FAMILIES[mutant.family].command
     if not words:
         return
-    done = CliRunner().invoke(main, [word.format(path) for word in words], env={"COLUMNS": "80"})
+    refused, accepted = {2}, {0, 1}
+    if words[0] == "check":
+        able = [one for one in commands() if one[0][0] != "batch" or path.suffix == ".toml"]
+        words, refused, accepted = able[(turn - 1) % len(able)]
+    out = path.parent.parent
+    (out / "lean.toml").write_text(_LEAN, "utf-8")
+    given = [word.format(path=path, out=out) for word in words]
+    done = CliRunner().invoke(main, given, env={"COLUMNS": "80"})
     if done.exception is not None and not isinstance(done.exception, SystemExit):
         raise done.exception
-    if "Traceback" in done.output or (done.exit_code == 2) != (outcome == REFUSED):
+    unsaid = done.exit_code == 2 and "mend:" not in done.output
+    fault = "Traceback" in done.output or "fault of the program" in done.output
+    if fault or unsaid or done.exit_code not in (refused if outcome == REFUSED else accepted):
         raise _Broken(
             f"roi {words[0]} exits with {done.exit_code} where reading says {outcome}: {done.output[-200:]}"
         )

@@ -19,6 +19,7 @@ class Claim:
     same : it says what the base says, so every input, text and result is equal
     key : the one input that may differ;  ratio : how often its best value in the engine's unit is that of the base
     new : the key stands nowhere in the base, so lines and inputs may come into use with it
+    refused : it says two things at one place, or the like, so it isn't accepted
     rows : rows of the table file;  total : sum of the plates of its forms, or of the amounts of a ledger's rows
     """
 
@@ -28,6 +29,7 @@ class Claim:
     new: bool = False
     rows: int | None = None
     total: float | None = None
+    refused: bool = False
 
 
 NOTHING = Claim()

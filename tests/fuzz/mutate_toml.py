@@ -245,6 +245,21 @@ def huge_number(draw: Random, tree: Tree, base: Base) -> Claim | None:
     return NOTHING
 
 
+def size_far(draw: Random, tree: Tree, base: Base) -> Claim | None:
+    """A plate size with a side that is huge, tiny, nothing or below."""
+    sizes = tree.get("sizes")
+    named = [name for name, said in sizes.items() if isinstance(said, str)] if isinstance(sizes, dict) else []
+    if not named:
+        return None
+    name = draw.choice(named)
+    sides = list(re.finditer(r"\d+(?:\.\d+)?", sizes[name]))
+    if not sides:
+        return None
+    side = draw.choice(sides)
+    sizes[name] = sizes[name][: side.start()] + draw.choice(HUGE) + sizes[name][side.end() :]
+    return NOTHING
+
+
 def range_changed(draw: Random, tree: Tree, base: Base) -> Claim | None:
     """A low, high, status, source, date or how sure: the best value stays."""
     tables = [
@@ -404,6 +419,7 @@ OPERATIONS: dict[str, tuple[float, Operation]] = {
     "unit of the same kind": (6, _on_tree(unit_changed)),
     "unit of another kind": (5, _on_tree(wrong_unit)),
     "huge or tiny number": (8, _on_tree(huge_number)),
+    "size huge, tiny": (3, _on_tree(size_far)),
     "range, status or date": (5, _on_tree(range_changed)),
     "number stated anew": (14, _on_tree(number_stated)),
     "text stated anew": (6, _on_tree(text_stated)),

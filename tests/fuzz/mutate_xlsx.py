@@ -20,6 +20,7 @@ from tests.fuzz.mutant import NOTHING, Base, Change, Claim, Operation
 
 CELL = re.compile(rb'<c r="([A-Z]+)([0-9]+)"([^>]*?)(?:/>|>(.*?)</c>)', re.S)
 ROW = re.compile(rb"<row [^>]*?(?:/>|>.*?</row>)", re.S)
+_STATED = re.compile(rb'(?<= )r="[0-9]+"')
 _STRING = re.compile(rb't="inlineStr"><is><t(?: xml:space="preserve")?>(.*?)</t></is></c>', re.S)
 VALUES = (
     b"<v>1e308</v>", b"<v>1e999</v>", b"<v>NaN</v>", b"<v>INF</v>", b"<v>-1</v>", b"<v>0</v>", b"<v></v>",
@@ -231,6 +232,29 @@ def row_changed(draw: Random, base: Base) -> Change:
     return _with(base, {part: xml[: a.start()] + made + xml[a.end() : b.start()] + end + xml[b.end() :]})
 
 
+def place_taken(draw: Random, base: Base) -> Change:
+    """A row or cell that states the place of one further up or left, or every row below the header that of the first."""
+    part, xml = _a_sheet(draw, base)
+    rows = [row for row in ROW.finditer(xml) if CELL.search(row[0])]
+    if len(rows) < 3:
+        return None
+    taken = Claim(refused=True)
+    if draw.random() < 0.4:
+        row = draw.choice([row for row in rows if len(CELL.findall(row[0])) > 1])
+        one, other = draw.sample([*CELL.finditer(row[0])], 2)
+        at = row.start() + max(one.start(1), other.start(1))
+        name = min(one, other, key=lambda c: c.start())[1]
+        late = max(one, other, key=lambda c: c.start())[1]
+        return _with(base, {part: xml[:at] + name + xml[at + len(late) :]}, taken)
+    first, *below = rows[1:]
+    chosen = below if draw.random() < 0.3 else [draw.choice(below)]
+    number = _STATED.search(first[0])
+    assert number is not None
+    for row in reversed(chosen):
+        xml = xml[: row.start()] + _STATED.sub(number[0], row[0], count=1) + xml[row.end() :]
+    return _with(base, {part: xml}, taken)
+
+
 def merged(draw: Random, base: Base) -> Change:
     """Cells merged as a program would: what lies below the first is gone."""
     part, xml = _a_sheet(draw, base)
@@ -354,6 +378,7 @@ OPERATIONS: dict[str, tuple[float, Operation]] = {
     "cell far away": (4, cell_far),
     "cells swapped": (5, cells_swapped),
     "row gone, doubled, far": (6, row_changed),
+    "place taken": (4, place_taken),
     "cells merged": (4, merged),
     "many rows": (1, many_rows),
     "wrong extent": (2, wrong_extent),

@@ -19,7 +19,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.context import SpawnProcess
 from pathlib import Path
 
-SECONDS = 5  # of processor time: what a mutant may take at most
+SECONDS = 5  # of processor time: the most a mutant may take; twice that where a command reads it too
 PATIENCE = 120  # seconds without a word from a worker, after which it is ended
 MEMORY = 2_000_000_000  # bytes of address space; libraries alone take up 0.6 GB of it
 
@@ -49,9 +49,10 @@ def _up(*_: object) -> None:
 
 
 def _work(pipe: Connection) -> None:
-    from tests.fuzz.judge import WRONG, Judge, Judged, made
+    from tests.fuzz.judge import COMMANDS, WRONG, Judge, Judged, commands, made
 
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+    commands()  # what they need is loaded before the time of a mutant runs
     signal.signal(signal.SIGPROF, _up)
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the main process's matter
     with tempfile.TemporaryDirectory(prefix="fuzz-") as name:
@@ -63,7 +64,7 @@ def _work(pipe: Connection) -> None:
             try:
                 with contextlib.redirect_stderr(io.StringIO()):
                     if what == "judge":
-                        signal.setitimer(signal.ITIMER_PROF, SECONDS)
+                        signal.setitimer(signal.ITIMER_PROF, SECONDS if number % COMMANDS else 2 * SECONDS)
                         judged = judge.judge(mutant, number)
                     else:
                         found = judge.recalculated(mutant)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import os
+import re
 import struct
 import subprocess
 import sys
@@ -21,12 +22,16 @@ import pytest
 from click.testing import CliRunner
 
 from roi.cli import main
+from roi.model.study import build
 from roi.scenario import package
 from roi.scenario.package import unread
 from roi.scenario.problems import BadInput
+from roi.scenario.scenario import read
 from roi.scenario.tables import read_table
 from roi.workbook.read_back import read_workbook
-from tests.small_shop import SHOP
+from roi.workbook.write import write_workbook
+from tests.parity.recalculate import sheet_parts
+from tests.small_shop import LEAN, SHOP
 
 SHEET, BOOK, TYPES = "xl/worksheets/sheet1.xml", "xl/workbook.xml", "[Content_Types].xml"
 SECONDS = 5.0  # of the processor: none of these may take longer, and each takes a fraction
@@ -263,6 +268,66 @@ def rows_put(rows: bytes, extent: bytes = b"A1:B3") -> Callable[[bytes], bytes]:
         return part.replace(b"A1:B3", extent).replace(b"</sheetData>", rows + b"</sheetData>")
 
     return put
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        (b'<row r="3"', b'<row r="2"', "has row 2 where a row below 2 belongs, on the sheet 'Sheet'"),
+        (b'<row r="2"', b'<row r="1"', "has row 1 where a row below 1 belongs"),
+        (b'<row r="2"', b'<row r="0"', "has row 0 where"),
+        (b'r="B3"', b'r="A3"', "has a cell out of its place in row 3"),
+        (b'r="B3"', b'r="B2"', "has a cell out of its place in row 3"),
+        (b'r="A3"', b'r="C3"', "has a cell out of its place in row 3"),
+    ],
+)
+def test_a_row_or_cell_whose_place_is_taken_is_refused(
+    good: Path, tmp_path: Path, old: bytes, new: bytes, said: str
+) -> None:
+    """The library drops such a row, or one of the two cells, without a word."""
+    path = spoilt(good, tmp_path / "log.xlsx", {SHEET: lambda part: part.replace(old, new)})
+    with pytest.raises(BadInput, match=said):
+        log_of(path)
+
+
+def test_workbooks_of_this_program_are_refused_for_it_too(tmp_path: Path) -> None:
+    """Every row of Inputs below the third says it is the third."""
+    shop, decision = tmp_path / "shop.toml", tmp_path / "decision.xlsx"
+    shop.write_text(SHOP, "utf-8")
+    study = build(read(shop))
+    write_workbook(study, study.evaluate(), decision, LEAN)
+    with zipfile.ZipFile(decision) as parts:
+        part = sheet_parts(parts)["Inputs"]
+    third = {part: lambda xml: re.sub(rb'<row r="[0-9]{2,}"', b'<row r="3"', xml)}
+    with pytest.raises(BadInput, match="has row 3 where a row below"):
+        read_workbook(spoilt(decision, tmp_path / "edited.xlsx", third))
+
+
+def test_rows_and_cells_that_state_no_place_follow_one_another(good: Path, tmp_path: Path) -> None:
+    """ECMA-376 lets both be left out; a row may also leave some out above it."""
+    bare = b'<row><c t="inlineStr"><is><t>c</t></is></c><c><v>3</v></c></row>'
+    far = b'<row r="9"><c r="A9" t="inlineStr"><is><t>d</t></is></c><c r="B9"><v>3</v></c></row>'
+    path = spoilt(good, tmp_path / "log.xlsx", {SHEET: rows_put(bare + far + bare)})
+    table = read_table(path, {"job": "Job"}, sheet=None, where="[log]")
+    assert table.rows.tolist() == [2, 3, 4, 9, 10]
+
+
+def test_a_number_that_is_none_is_told_with_its_cell(good: Path, tmp_path: Path) -> None:
+    assert b"<v>2</v>" in zipfile.ZipFile(good).read(SHEET)
+    path = spoilt(good, tmp_path / "log.xlsx", {SHEET: lambda part: part.replace(b"<v>2</v>", b"<v>nan</v>")})
+    with pytest.raises(
+        BadInput, match="its cell B3 on the sheet 'Sheet' is to hold a number, and holds 'nan'"
+    ):
+        log_of(path)
+
+
+def test_a_sheet_whose_part_is_missing_is_named(good: Path, tmp_path: Path) -> None:
+    path = tmp_path / "log.xlsx"
+    with zipfile.ZipFile(good) as old, zipfile.ZipFile(path, "w") as new:
+        for name in old.namelist():
+            if name != SHEET:
+                new.writestr(name, old.read(name))
+    assert "lists the sheet 'Sheet', which is missing in it" in refusal(path)
 
 
 def test_a_stated_extent_of_the_whole_sheet_costs_nothing(good: Path, tmp_path: Path) -> None:

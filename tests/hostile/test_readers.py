@@ -107,6 +107,19 @@ def test_a_language_may_be_as_large_as_a_scenario_and_elements_as_told() -> None
     )
 
 
+def test_the_page_tells_how_long_the_most_cells_take_as_its_own_figures_do() -> None:
+    """5 to 16 s a million times the cells that are read, in minutes; and a full sheet of nine columns fits."""
+    page = " ".join(PAGE.read_text("utf-8").split())
+    told = re.search(
+        r"takes (\d+) seconds a million cells of numbers, (\d+) of texts, (\d+) of texts made", page
+    )
+    assert told is not None
+    least, _, most = (int(figure) * package.MOST_CELLS / 1e6 / 60 for figure in told.groups())
+    assert (round(least), round(most)) == (1, 3)
+    assert f"{package.MOST_CELLS // 1_000_000} million cells, the most, take one to three minutes" in page
+    assert 9 * package.MOST_ROWS <= package.MOST_CELLS < 10 * package.MOST_ROWS
+
+
 def test_every_test_the_page_names_is_there() -> None:
     tests = "\n".join(path.read_text("utf-8") for path in HERE.glob("test_*.py"))
     column = " ".join(

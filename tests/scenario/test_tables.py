@@ -86,7 +86,10 @@ def test_text_of_two_encodings(tmp_path):
         (b"\n\n", "is empty"),
         (b"Job,Plates\n", "no rows"),
         (b"Job,Plates\n\x81\x8d\xff,1\n", "line 2: has bytes that are no text"),
-        ("Job,Plates\n1,1\n".encode("utf-16"), "not a plain text file"),
+        (
+            "Job,Plates\n1,1\n".encode("utf-16"),
+            'is text in UTF-16, also called "Unicode text"\n  mend: save it as "CSV UTF-8"',
+        ),
         (b'Job,Plates\n"1,1\n2,2\n', "quotation mark"),
         (b"Job,Plats\n1,1\n", 'no column "Plates"\n  mend: did you mean "Plats"?'),
         (b"Job,Plates,Job\n1,1,1\n", 'header "Job" stands there 2 times'),
@@ -96,6 +99,23 @@ def test_files_that_are_no_table_are_refused(tmp_path, raw, words):
     path = tmp_path / "log.csv"
     path.write_bytes(raw)
     assert words in told(path)
+
+
+@pytest.mark.parametrize(
+    ("raw", "plates"),
+    [
+        (b"sep=;\r\nJob;Plates\r\n1;2,5\r\n", "2,5"),
+        (b"\xef\xbb\xbfSEP=,\nJob,Plates\n1,2\n", "2"),
+        (b'"sep=\t"\nJob\tPlates, all; each\n1\t2\n', None),
+    ],
+)
+def test_a_first_line_may_state_the_separator(tmp_path, raw, plates):
+    path = tmp_path / "log.csv"
+    path.write_bytes(raw)
+    wanted = {"job": "Job", "plates": "Plates" if plates else "Plates, all; each"}
+    table = tables.read_table(path, wanted, sheet=None, where="[log]")
+    assert rows_of(table, "job") == ["1"] and rows_of(table, "plates") == [plates or "2"]
+    assert table.rows.tolist() == [3]
 
 
 def test_a_missing_file_is_named(tmp_path):
@@ -118,6 +138,14 @@ def book(path, sheets):
             page.append(row)
     made.save(path)
     return path
+
+
+def test_an_empty_first_sheet_asks_which_is_meant(tmp_path):
+    path = book(tmp_path / "log.xlsx", {"Cover": [], "Old": [["Job", "Plates"], ["b", 1]], "Jobs": []})
+    said = told(path)
+    assert 'log.xlsx has nothing on its first sheet, "Cover"' in said
+    assert 'state sheet, one of "Old", "Jobs"' in said
+    assert "is empty" in told(book(tmp_path / "one.xlsx", {"Cover": []}))
 
 
 def test_xlsx_keeps_real_numbers_and_dates_and_never_evaluates_text(tmp_path):

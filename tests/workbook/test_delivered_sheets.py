@@ -8,7 +8,7 @@ from click.testing import CliRunner
 from openpyxl import load_workbook
 
 from roi.answers.claim_words import sentences
-from roi.answers.claims import needed, stated_claims
+from roi.answers.claims import needed
 from roi.answers.claims import read as read_claim
 from roi.answers.confirming import to_confirm
 from roi.answers.switching import switching_values
@@ -135,16 +135,18 @@ def test_without_claims_there_is_no_such_sheet_and_bad_ones_are_refused(tmp_path
         SHOP.replace("schema = 1\n", 'schema = 1\nclaims = ["is lovely", "polyester saves 5 a year"]\n')
     )
     with pytest.raises(BadInput) as caught:
-        stated_claims(build(read(path)))
+        read(path)
     assert [p.what.split(",")[0] for p in caught.value.problems] == [
         "is not understood",
         "is about polyester",
     ]
-    checked = CliRunner().invoke(main, ["check", str(path)])
-    assert checked.exit_code == 2 and "is lovely" in checked.output
+    out = tmp_path / "out.html"
+    for command in (["check", path], ["batch", tmp_path], ["risk", path], ["brief", path, "-o", out]):
+        refused = CliRunner().invoke(main, [str(word) for word in command])
+        assert refused.exit_code == 2 and "is lovely" in refused.output, command
     path.write_text(SHOP.replace("schema = 1\n", 'schema = 1\nclaims = "is the cheapest"\n'))
     with pytest.raises(BadInput, match="is not a list of texts"):
-        stated_claims(build(read(path)))
+        read(path)
     path.write_text(SHOP)
     study = build(read(path))
     write_workbook(study, study.evaluate(), tmp_path / "out.xlsx", Template(sheets=("Summary", "Claims")))
