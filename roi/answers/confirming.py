@@ -216,9 +216,9 @@ def _ways() -> tuple[tuple[Key, Way], ...]:
 def _fits(pattern: Key, key: Key) -> bool:
     if pattern[-1] == "**":
         pattern, key = pattern[:-1], key[: len(pattern) - 1]
-    return len(pattern) == len(key) and all(
-        fnmatchcase(name, part) for part, name in zip(pattern, key, strict=True)
-    )
+    if len(pattern) != len(key) or (pattern[0] != key[0] and not set("*?[") & set(pattern[0])):  # nearly all
+        return False
+    return all(fnmatchcase(name, part) for part, name in zip(pattern, key, strict=True))
 
 
 def as_json(study: Study, found: list[ToConfirm], basis: str = "loss_if_wrong") -> dict[str, Any]:

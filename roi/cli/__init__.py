@@ -36,7 +36,7 @@ class _Commands(click.Group):
 
     def main(self, *args: Any, **more: Any) -> Any:
         # Nearly all that a command makes is in use until it ends: collecting after every 700 objects finds nothing.
-        gc.set_threshold(100_000, 20, 100)
+        gc.set_threshold(500_000, 20, 100)
         try:
             with ended_when_asked():
                 return super().main(*args, **more)

@@ -141,7 +141,8 @@ class Book:
     @property
     def inputs(self) -> dict[str, Input]:
         """Every input that some column fetches, by key."""
-        return {line.formula.key: line.formula for line in self.lines if isinstance(line.formula, Input)}
+        fetched = (line.formula for column in self.columns for line in column.inputs)
+        return {stated.key: stated for stated in fetched if isinstance(stated, Input)}
 
     def line(self, key: str) -> Line:
         """The line with this key; KeyError when there is none."""

@@ -103,22 +103,23 @@ def read_layers(path: Path) -> Layers:
     # `= false` leaves a thing out, unless false is what the key says.
     dropped = {k for k, raw in values.items() if raw.value is False and len(k) > 1 and not place(k, PLAIN)}
     kept = {k: r for k, r in values.items() if not any(k[: len(d)] == d for d in dropped)}
-    problems += _left_out(kept, chain[-1][1].name)
+    problems += left_out(kept, chain[-1][1].name)
     kept_methods = tuple(m for m in methods if ("methods", m) not in dropped)
     presses = dict.fromkeys(p for tree, _ in chain for p in _table(tree, "presses"))
     kept_presses = tuple(p for p in presses if ("presses", p) not in dropped)
     return Layers(kept, whole, kept_methods, kept_presses, problems)
 
 
-def _left_out(values: Mapping[Key, Raw], file: str) -> list[Problem]:
+def left_out(
+    values: Mapping[Key, Raw],
+    file: str,
+    mend: str = "state it, or take the line out: its default counts then",
+) -> list[Problem]:
     """A problem for each shop-wide default that is neither there nor replaced; a grade may be left out where nobody needs it."""
     shipped: dict[Key, Raw] = {}
     _lay(load("shop.toml"), "", True, shipped)
     tables = {key[:depth] for key in values for depth in range(1, len(key) + 1)}
-    what, mend = (
-        "is left out, and nothing can be reckoned without it",
-        "state it, or take the line out: its default counts then",
-    )
+    what = "is left out, and nothing can be reckoned without it"
     return [
         Problem(f"{file}, {'.'.join(key)}", what, mend)
         for key in shipped

@@ -180,8 +180,10 @@ def _symbol(word: str, text: str, currency: str) -> str:
         raise UnreadableQuantity(
             f'"{text}" is in {word}, the scenario in {currency}', f"convert it to {currency}"
         )
-    near = difflib.get_close_matches(word, [*_SYMBOLS, currency], 1)
-    raise UnreadableQuantity(f'"{word}" is not a unit known here', f'was "{near[0]}" meant?' if near else "")
+    known = [*_SYMBOLS, currency]
+    near = [k for k in known if k.lower() == word.lower()] or difflib.get_close_matches(word, known, 1)
+    mend = f'was "{near[0]}" meant?' if near else f"write one such as mm, sq ft, L, kWh, min, plate or {currency}"
+    raise UnreadableQuantity(f'"{word}" is not a unit known here', mend)
 
 
 def read_size(text: str, currency: str = "") -> tuple[float, float]:

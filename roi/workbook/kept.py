@@ -265,8 +265,8 @@ class _Lines:
         for column, cell in enumerate(cells, 1):
             if isinstance(cell, str):
                 put_text(self._sheet, self._row, column, cell, style or ("Label" if column == 1 else "Data"))
-                # Texts run on to the right, over empty cells.
-                self._sheet.cell(self._row, column).alignment = _RUNS_ON
+                if len(cell) > 0.8 * _FORMS_WIDTHS[column - 1]:  # runs on to the right, over empty cells
+                    self._sheet.cell(self._row, column).alignment = _RUNS_ON
                 if len(cell) > sum(_FORMS_WIDTHS[column - 1 :]):  # beyond the last column paper would cut it
                     self._sheet.cell(self._row, column).alignment = _WRAPPED
                     fit_row(self._sheet, self._row, cell, _FORMS_WIDTHS[column - 1])

@@ -14,7 +14,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from roi.scenario.catalogue import entry_for, load
-from roi.scenario.files import Key, Layers, Raw
+from roi.scenario.files import Key, Layers, Raw, left_out
 from roi.scenario.problems import BadInput, Problem
 from roi.scenario.scenario import Scenario, assemble
 from roi.scenario.things import read_presses, read_sizes
@@ -47,6 +47,7 @@ _AN_END = re.compile(
 )
 _FOLLOWS = re.compile(r"is missing|(?:low|high) .* is (?:above|below) best ")
 _ENDS = {"by": "Stated by", "valid_until": "Valid until"}
+_GONE = "write its row back as it was in the workbook you were given, key and all"
 _UNIT_MEND = "write the unit back; a number in another unit goes into a scenario file"
 
 
@@ -109,6 +110,9 @@ def read_workbook(path: Path) -> Scenario:
             problems += typed_over(sheets, page) if page else []
             layers = replace(layers, work=work or None)
     layers = replace(layers, values=_with_press_defaults(layers))
+    # A workbook to fill in holds its defaults on Scenario.
+    home = SCENARIO if to_fill_in else INPUTS
+    problems = problems or left_out(layers.values, f"{sheets.file}, {home}", _GONE)
     if problems:
         # What else is wrong is told too, where the work is there to go on with.
         further = _further(layers, path, (inputs_page, scenario_page), kept, problems)

@@ -147,7 +147,7 @@ def test_nothing_is_cheapest_when_nothing_can_be_done(tmp_path):
         (
             "largest_format = '60 mm x 80 mm'",
             "",
-            "its largest format, 10 x 20 mm, is smaller than the plates of 330 x 492 mm",
+            "its largest format, 60 x 80 mm, is smaller than the plates of 330 x 492 mm",
         ),
         (  # 330 / 25.4 = 12.992, 492 / 25.4 = 19.370
             "largest_format = '5 in x 9 1/2 in'",

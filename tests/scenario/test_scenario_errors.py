@@ -86,6 +86,12 @@ SHOPWIDE = "\n[shop]\n"
             'was "min" meant?',
         ),
         (
+            '\n[methods.processed.life]\nuncoated = "200 MIN"',
+            "methods.processed.life.uncoated",
+            '"MIN" is not a unit known here',
+            'was "min" meant?',
+        ),
+        (
             '\n[methods.direct.plates.price]\nsmal = "3 USD/plate"',
             "methods.direct.plates.price.smal",
             "is not a plate size of this shop",

@@ -282,3 +282,14 @@ def test_a_budget_is_refused_with_what_to_give_instead(tmp_path):
         "budget.xlsx": "is a budget, which holds no scenario; give the scenario that it was made from: a file, or the workbook "
         "of roi new --workbook or roi compare"
     }
+
+
+def test_a_default_whose_row_is_gone_is_told(filled, tmp_path):
+    sheet, place = cell_of(filled, "money.rate_is_real", "Key", "Scenario")
+    book = load_workbook(filled)
+    for cell in book[sheet][book[sheet][place].row]:
+        cell.value = None
+    book.save(tmp_path / "shop.xlsx")
+    ((where, said),) = problems(tmp_path / "shop.xlsx").items()
+    assert where == "Scenario, money.rate_is_real"
+    assert said.startswith("is left out, and nothing can be reckoned without it; write its row back")
