@@ -50,7 +50,9 @@ def keeping_up(study: Study, column: Column) -> Keeping:
     wanted = column.line(
         "Plates wanted a day in year 1", "plate/day", work.load_plates * at(study.shop.volume, 1)
     )
-    ways = Axis("ways of making plates here", tuple(sheet.method.short for sheet in making.values()))
+    ways = Axis(
+        "ways of making plates here", tuple(sheet.method.short for sheet in making.values()), as_written=True
+    )
     top: Expr = largest(wanted)
     if making:
         able = [sheet.lines["capacity.can"] for sheet in making.values()]

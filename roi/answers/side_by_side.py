@@ -269,7 +269,7 @@ class _Lines:
             self._put(
                 f"some{view}.{name}", f"{short}: costs least somewhere, {words}", "1", at_least(count, 1)
             )
-        ids = Axis("methods", tuple(self.methods.values()))
+        ids = Axis("methods", tuple(self.methods.values()), as_written=True)
         counts = gather(ids, [self.rows[f"count{view}.{name}"] for name in self.methods])
         block = self.column.line(f"Scenarios in which each method costs least, {words}", "1", counts)
         agreed = at_least(largest(block), self.rows["number"])

@@ -22,10 +22,11 @@ FREE_NUMBERS = (0, 1, 2, 12, 24, 60, 100, 1000, 1_000_000)
 
 @dataclass(frozen=True)
 class Axis:
-    """What a block runs over: a name and a label for each row."""
+    """What a block runs over: a name and a label for each row; `as_written` of names that somebody gave."""
 
     name: str
     labels: tuple[str, ...]
+    as_written: bool = False
 
     def __len__(self) -> int:
         return len(self.labels)

@@ -35,7 +35,7 @@ class Comparison:
     """The Comparison sheet, methods along the columns."""
 
     def __init__(self, scenario: Scenario, sheets: dict[str, MethodSheet], cash_flow: CashFlow) -> None:
-        self.methods = Axis("methods", tuple(s.method.short for s in sheets.values()))
+        self.methods = Axis("methods", tuple(s.method.short for s in sheets.values()), as_written=True)
         self.column = Column("Comparison", "comparison", across=True, note="Every measure of every method.")
         self.rows: dict[str, Line] = {}
         self._sheets, self._current, self._annuity = sheets, scenario.current, cash_flow.shop.annuity

@@ -182,7 +182,11 @@ def _symbol(word: str, text: str, currency: str) -> str:
         )
     known = [*_SYMBOLS, currency]
     near = [k for k in known if k.lower() == word.lower()] or difflib.get_close_matches(word, known, 1)
-    mend = f'was "{near[0]}" meant?' if near else f"write one such as mm, sq ft, L, kWh, min, plate or {currency}"
+    mend = (
+        f'was "{near[0]}" meant?'
+        if near
+        else f"write one such as mm, sq ft, L, kWh, min, plate or {currency}"
+    )
     raise UnreadableQuantity(f'"{word}" is not a unit known here', mend)
 
 

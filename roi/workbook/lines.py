@@ -48,8 +48,8 @@ def write_column(
     if column.across:
         axis = next(p.axis for p in column.body if not isinstance(p, Heading) and p.axis is not None)
         for i in range(wide):
-            label = axis.labels[i] if i < len(axis) else ""
-            put_text(sheet, HEAD, VALUE + 1 + i, label[:1].upper() + label[1:], "Heads")
+            label = _head(axis, i) if i < len(axis) else ""
+            put_text(sheet, HEAD, VALUE + 1 + i, label, "Heads")
             fit_row(sheet, HEAD, label, 10)
     mine = results.setdefault(sheet.title, {})
     cells = make_cells(sheet) if make_cells is not None else QuickCells(sheet, mine)
@@ -75,6 +75,12 @@ def write_column(
     sheet.freeze_panes = sheet.cell(HEAD + 1, VALUE)
     set_up_page(sheet, head_rows=HEAD, landscape=column.across)
     return sheet
+
+
+def _head(axis: Axis, row: int) -> str:
+    """The heading of one row of an axis. A method's name stays as the shop writes it: sentences fetch it from there."""
+    label = axis.labels[row]
+    return label if axis.as_written else label[:1].upper() + label[1:]
 
 
 def _next_axis(parts: list[Line | Heading | Data]) -> Axis | None:
@@ -118,8 +124,9 @@ class _Writer:
         if not self.column.across or axis is None or axis is self.axis:
             return
         self.axis = axis
-        for i, label in enumerate(axis.labels):
-            put_text(self.sheet, row, VALUE + 1 + i, label[:1].upper() + label[1:], "Section")
+        for i in range(len(axis)):
+            label = _head(axis, i)
+            put_text(self.sheet, row, VALUE + 1 + i, label, "Section")
             fit_row(self.sheet, row, label, 10)
 
     def part(self, row: int, part: Line | Data) -> int:

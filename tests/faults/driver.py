@@ -34,6 +34,8 @@ def main() -> None:
     """Carry out the orders on stdin, one after another."""
     orders: list[dict[str, Any]] = json.load(sys.stdin)
     warnings.simplefilter("error")
+    # A signal may meet Python's own import with a file open, which is closed when it is taken away.
+    warnings.simplefilter("ignore", ResourceWarning)
     from roi.__main__ import run as command
 
     used = {order["words"][0] for order in orders if "words" in order}

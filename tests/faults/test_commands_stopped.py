@@ -21,7 +21,7 @@ from roi.cli.stopping import TOLD
 from tests.faults.harm import ENDS, INT, KILL, ROOT, SMALL_TEMPLATE, STALE, TERM, carried_out, clear, files
 from tests.small_shop import SHOP
 
-MOMENTS = 8
+MOMENTS = 6
 LEDGER = "\n[ledger]\nfrom = 2026-01-01\nto = 2026-12-31\n[ledger.accounts]\n5010 = 'consumables.plates'\n"
 BOOKS = "date,account,supplier,amount\n2026-03-01,5010,invented supplier,900\n"
 

@@ -99,18 +99,18 @@ def test_a_change_that_turns_the_verdict_is_followed(demo, cells) -> None:
 
 @pytest.mark.skipif(libreoffice_missing() is not None, reason=str(libreoffice_missing()))
 def test_libreoffice_gives_what_is_stored_and_follows_twenty_changes(demo, cells) -> None:
-    """Twenty inputs of as many different units as there are, five to a book, all books in one batch."""
+    """Twenty inputs of as many different units as there are, ten to a book, all books in one batch."""
     by_unit: dict[str, tuple[StatedInput, str]] = {}
     for stated, cell in cells:
         by_unit.setdefault(stated.shown, (stated, cell))
     chosen = [*by_unit.values()][:20]
     assert len({stated.shown for stated, _ in chosen}) == 20
-    fives = list(batched(chosen, 5))
-    changes = [{}, *({("Inputs", cell): changed(stated) for stated, cell in five} for five in fives)]
+    tens = list(batched(chosen, 10))
+    changes = [{}, *({("Inputs", cell): changed(stated) for stated, cell in ten} for ten in tens)]
     found = libreoffice_values([demo.path] * len(changes), changes)
     assert differences(demo.results, found[0]) == []
-    for five, values in zip(fives, found[1:], strict=True):
-        keys = {stated.key: changed(stated) * stated.factor for stated, _ in five}
+    for ten, values in zip(tens, found[1:], strict=True):
+        keys = {stated.key: changed(stated) * stated.factor for stated, _ in ten}
         after = results_of(demo.study, keys, LEAN)
         assert differences(after, values) == [], keys
 
