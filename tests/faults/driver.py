@@ -150,6 +150,8 @@ def end(pid: int, order: dict[str, Any], files: tuple[int, int], screen: int) ->
     if screen >= 0:
         while b"> " not in shown and select.select([screen], [], [], 20)[0]:  # the prompt
             shown += os.read(screen, 4096)
+        # Python meets a signal that comes between the prompt and the waiting only once an answer comes: nobody is that quick.
+        time.sleep(0.2)
         os.kill(pid, order["signal"])
     elif "after" in order:
         while worked(pid) < order["after"] and not ended(pid):
