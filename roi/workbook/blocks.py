@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from openpyxl.chart import Reference
-from openpyxl.chart._chart import ChartBase
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.worksheet import Worksheet
@@ -22,9 +20,9 @@ from roi.answers.undoing import UNSTATED
 from roi.answers.verdict import on_example
 from roi.engine.words import fixed
 from roi.model.comparison import FAMILIES
+from roi.workbook.block_charts import cumulative_chart, family_chart
 from roi.workbook.block_parts import NOT_IN, put_heads, put_list
 from roi.workbook.cells import put_formula, put_text
-from roi.workbook.charts import line_chart, stacked_bars
 from roi.workbook.front import Front
 from roi.workbook.inputs import STATUS
 from roi.workbook.paper import to_print
@@ -63,7 +61,6 @@ _FULL: tuple[tuple[str, str, str], ...] = (
 )
 _SEVERAL = "several: savings turn into losses again, so that more than one rate fits and none can be told."
 _SHOWN = {"irr": "0.0%", "mirr": "0.0%", "payback": "0.0", "discounted_payback": "0.0", "ratio": "0.00"}
-_CHART_ROWS = 12
 
 
 _MARK = " *"  # ends what only this program can work out: it doesn't follow the inputs
@@ -327,68 +324,6 @@ def _measure(sheet: Worksheet, front: Front, row: int, label: str, key: str, fla
         put_formula(sheet, row, 2 + i, text, value if there else absent, shown, front.results, "Right")
 
 
-def _spot(sheet: Worksheet, title: str, r: int, c: int, r2: int = 0, c2: int = 0) -> Reference:
-    """Cells of another sheet, by row and column: one, or up to a last one."""
-    return Reference(sheet.parent[title], min_row=r, min_col=c, max_row=r2 or r, max_col=c2 or c)
-
-
-def _said(sheet: Worksheet, front: Front, label: str) -> Reference:
-    return front.sentence(sheet.parent, label)
-
-
-def _cumulative_chart(sheet: Worksheet, front: Front, row: int) -> int:
-    """Present cost so far by year, a line a method; the data live on Cash flow."""
-    flow, places = front.study.cash_flow, front.places
-    # A line that went on would lie flat: nothing is counted after the years looked ahead. Ranges can't follow a change of them.
-    years = round(float(front.delivered[front.study.shop.horizon].flat[0])) + 1
-    series = []
-    for i, line in enumerate(list(flow.cumulative.values())[:6]):
-        title, r, c = places.cell(line, 0)
-        name = _spot(sheet, "Comparison", HEAD, 4 + i)
-        series.append((name, _spot(sheet, title, r, c, r, c + years - 1)))
-    title, r, c = places.cell(flow.year, 0)
-    chart = line_chart(
-        _said(sheet, front, "Cumulative cost"),
-        f"Years after the switch, as delivered up to {years - 1}",
-        f"Present cost so far, {front.currency}",
-        _spot(sheet, title, r, c, r, c + years - 1),
-        series,
-        house=front.house,
-    )
-    text = "Lines of the present cost of each method so far, after tax, by year after the switch; the figures stand on Cash flow."
-    front.describe(sheet, text)
-    return _place(sheet, chart, row)
-
-
-def _family_chart(sheet: Worksheet, front: Front, row: int) -> int:
-    """Running cost of year 1, a bar a method, by family; the data live on Comparison."""
-    methods = len(front.study.scenario.methods)
-    parts = []
-    for family in FAMILIES:
-        title, r, c = front.places.cell(front.study.comparison.rows[f"family.{family}"], 0)
-        parts.append((_spot(sheet, title, r, 1), _spot(sheet, title, r, c, r, c + methods - 1)))
-    chart = stacked_bars(
-        _said(sheet, front, "Cost by family"),
-        f"Running cost of year 1 before tax, {front.currency}",
-        "Method",
-        _spot(sheet, "Comparison", HEAD, 4, HEAD, 3 + methods),
-        parts,
-        house=front.house,
-    )
-    front.describe(
-        sheet, "Bars of the running cost of year 1 by family, one a method; the figures stand on Comparison."
-    )
-    return _place(sheet, chart, row)
-
-
-def _place(sheet: Worksheet, chart: ChartBase, row: int) -> int:
-    chart.width, chart.height = 24, 6.0
-    if any(broken.id == row - 1 for broken in sheet.row_breaks.brk):
-        row += 1  # at the very top of a page its edge would be drawn at the foot of the page before
-    sheet.add_chart(chart, f"A{row}")
-    return row + _CHART_ROWS
-
-
 BLOCKS: dict[str, Callable[[Worksheet, Front, int], int]] = {
     "title block": _title_block,
     "opening": _opening,
@@ -398,8 +333,8 @@ BLOCKS: dict[str, Callable[[Worksheet, Front, int], int]] = {
     "full cost": _full_cost,
     "cost by family": _by_family,
     "cash by year": _by_year,
-    "cumulative chart": _cumulative_chart,
-    "family chart": _family_chart,
+    "cumulative chart": cumulative_chart,
+    "family chart": family_chart,
     "what decides": _decides,
     "defaults to replace": _to_replace,
     "likely mistakes": _mistakes,
